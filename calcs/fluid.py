@@ -188,9 +188,10 @@ def viscosity_at(oil_temp_c: Number, nu40_mm2s: Number, nu100_mm2s: Number) -> N
     a, b = constants_of(nu40_mm2s, nu100_mm2s)
     oil_temp_c = within(COLDEST_C, HOTTEST_C, "oil_temp_c", oil_temp_c)
     viscosity = viscosity_from_ordinate(a - b * np.log10(oil_temp_c + ICE_POINT_K))
+    too_thin = viscosity < LOWEST_VISCOSITY_MM2S * (1 - 1e-9)  # the point at 100 degC itself must not fail by rounding
     if np.ndim(viscosity):
-        return np.where(viscosity < LOWEST_VISCOSITY_MM2S, np.nan, viscosity)
-    if viscosity < LOWEST_VISCOSITY_MM2S:
+        return np.where(too_thin, np.nan, viscosity)
+    if too_thin:
         raise ValueError(f"oil_temp_c must leave the oil 2 mm2/s or thicker, got {oil_temp_c} where it has {viscosity:.2f}")
     return viscosity
 
