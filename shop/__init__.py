@@ -1,0 +1,1 @@
+"""The site of the shop: one room for each trade word."""

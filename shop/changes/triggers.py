@@ -1,0 +1,131 @@
+"""The triggers that keep the change record, written from the models, for SQLite and for PostgreSQL.
+
+An entry's hash is SHA-256 over the hash before it and its own content. On SQLite the hash function is the one that Django lends to the connection:
+a plain database shell has none, so a write from there is refused instead of going unrecorded.
+"""
+
+from django.apps import apps
+from django.db import connection
+
+# Not recorded: the record itself, doors that hold no facts, and what can be worked out again at any time.
+UNRECORDED = {"shop.Act", "shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
+SECRET_COLUMNS = {"password", "last_login"}
+ENTRY = "shop_changeentry"
+
+
+def recorded_models() -> list:
+    """Every model whose writes are recorded, many-to-many tables included."""
+    found = [
+        model
+        for model in apps.get_models(include_auto_created=True)
+        if model._meta.app_label in {"fleet", "shop"} or model._meta.label in {"auth.User", "auth.User_groups"}
+    ]
+    return [model for model in found if model._meta.label not in UNRECORDED and not getattr(model, "worked_out_again", False)]
+
+
+def install(**_unused) -> None:
+    """Put every trigger in place; safe to repeat."""
+    if ENTRY not in connection.introspection.table_names():
+        return
+    with connection.cursor() as cursor:
+        for statement in _statements():
+            cursor.execute(statement)
+
+
+def uninstall() -> None:
+    """Take every trigger away: only for emptying a database in tests and for restoring a backup into an empty place."""
+    tables = [model._meta.db_table for model in recorded_models()]
+    with connection.cursor() as cursor:
+        for table in [*tables, ENTRY]:
+            for name in _names(table):
+                target = f' ON "{table}"' if connection.vendor == "postgresql" else ""
+                cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{target}')
+
+
+def _names(table: str) -> list[str]:
+    return [f"keep_{kind}_{table}" for kind in ("insert", "update", "delete", "truncate")]
+
+
+def _statements():
+    if connection.vendor == "postgresql":
+        yield from _postgresql()
+    else:
+        yield from _sqlite()
+
+
+def _sqlite():
+    for model in recorded_models():
+        table = model._meta.db_table
+        columns = [f.column for f in model._meta.local_concrete_fields if f.column not in SECRET_COLUMNS]
+        changed = " OR ".join(f'OLD."{c}" IS NOT NEW."{c}"' for c in columns)
+        for kind, name in zip(("insert", "update", "delete"), _names(table), strict=False):
+            yield f'DROP TRIGGER IF EXISTS "{name}"'
+            when = f"WHEN {changed}" if kind == "update" else ""
+            yield f'CREATE TRIGGER "{name}" AFTER {kind.upper()} ON "{table}" {when} BEGIN {_sqlite_entry(model, kind, columns)} END'
+    for kind in ("update", "delete"):
+        name = f"keep_{kind}_{ENTRY}"
+        yield f'DROP TRIGGER IF EXISTS "{name}"'
+        yield f"CREATE TRIGGER \"{name}\" BEFORE {kind.upper()} ON {ENTRY} BEGIN SELECT RAISE(ABORT, 'the change record is append-only'); END"
+
+
+def _sqlite_entry(model, kind: str, columns: list[str]) -> str:
+    row = "OLD" if kind == "delete" else "NEW"
+    pair = {"OLD": "NULL", "NEW": "NULL"}
+    for side in {"insert": ["NEW"], "update": ["OLD", "NEW"], "delete": ["OLD"]}[kind]:
+        pair[side] = "json_object(" + ", ".join(f"'{c}', {side}.\"{c}\"" for c in columns) + ")"
+    parts = ["previous", "tbl", "row", "kind", "at", "act", "old", "new"]
+    content = " || char(10) || ".join(f"coalesce({part}, '')" for part in parts)
+    return (
+        f'INSERT INTO {ENTRY} ("table", "row", kind, at, act_id, old, new, previous_hash, hash) '
+        f"SELECT tbl, row, kind, at, act, old, new, previous, SHA256({content}) FROM (SELECT "
+        f"coalesce((SELECT hash FROM {ENTRY} ORDER BY id DESC LIMIT 1), '') AS previous, '{model._meta.db_table}' AS tbl, "
+        f"CAST({row}.\"{model._meta.pk.column}\" AS TEXT) AS row, '{kind}' AS kind, strftime('%Y-%m-%dT%H:%M:%fZ', 'now') AS at, "
+        f"(SELECT act_id FROM shop_currentact LIMIT 1) AS act, {pair['OLD']} AS old, {pair['NEW']} AS new);"
+    )
+
+
+KEEP_FUNCTION = f"""
+CREATE OR REPLACE FUNCTION keep_change() RETURNS trigger AS $$
+DECLARE
+  before jsonb; after jsonb; previous text; moment text; act bigint; content text; row_key text;
+BEGIN
+  IF TG_OP <> 'INSERT' THEN before := to_jsonb(OLD) - 'password' - 'last_login'; END IF;
+  IF TG_OP <> 'DELETE' THEN after := to_jsonb(NEW) - 'password' - 'last_login'; END IF;
+  IF TG_OP = 'UPDATE' AND before = after THEN RETURN NULL; END IF;
+  PERFORM pg_advisory_xact_lock(727001);
+  SELECT hash INTO previous FROM {ENTRY} ORDER BY id DESC LIMIT 1;
+  moment := to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"');
+  act := nullif(current_setting('swashbook.act', true), '')::bigint;
+  row_key := coalesce(after, before) ->> TG_ARGV[0];
+  content := concat_ws(chr(10), coalesce(previous, ''), TG_TABLE_NAME, row_key, lower(TG_OP), moment, coalesce(act::text, ''),
+                       coalesce(before::text, ''), coalesce(after::text, ''));
+  INSERT INTO {ENTRY} ("table", "row", kind, at, act_id, old, new, previous_hash, hash)
+  VALUES (TG_TABLE_NAME, row_key, lower(TG_OP), moment, act, before::text, after::text, coalesce(previous, ''),
+          encode(sha256(convert_to(content, 'UTF8')), 'hex'));
+  RETURN NULL;
+END $$ LANGUAGE plpgsql
+"""
+REFUSE_FUNCTION = """
+CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger AS $$
+BEGIN RAISE EXCEPTION 'the change record is append-only'; END $$ LANGUAGE plpgsql
+"""
+
+
+def _postgresql():
+    yield KEEP_FUNCTION
+    yield REFUSE_FUNCTION
+    for model in recorded_models():
+        table, key = model._meta.db_table, model._meta.pk.column
+        name = f"keep_insert_{table}"
+        yield f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"'
+        yield (
+            f'CREATE TRIGGER "{name}" AFTER INSERT OR UPDATE OR DELETE ON "{table}" '
+            f"FOR EACH ROW EXECUTE FUNCTION keep_change('{key}')"
+        )
+    for kind in ("update", "delete"):
+        name = f"keep_{kind}_{ENTRY}"
+        yield f'DROP TRIGGER IF EXISTS "{name}" ON {ENTRY}'
+        yield f'CREATE TRIGGER "{name}" BEFORE {kind.upper()} ON {ENTRY} FOR EACH ROW EXECUTE FUNCTION refuse_change()'
+    name = f"keep_truncate_{ENTRY}"
+    yield f'DROP TRIGGER IF EXISTS "{name}" ON {ENTRY}'
+    yield f'CREATE TRIGGER "{name}" BEFORE TRUNCATE ON {ENTRY} EXECUTE FUNCTION refuse_change()'

@@ -1,0 +1,50 @@
+"""The work: what is to be done, what was done, for whom, and who changed what."""
+
+from shop.models.advice import Advice
+from shop.models.bookings import Bay, Booking, PlanRun, SeasonBlock, Skill, Technician, TimeAway
+from shop.models.changes import Act, ChangeEntry, CurrentAct
+from shop.models.doors import CalendarKey, Counter, FormToken, Person
+from shop.models.papers import Paper
+from shop.models.parts import KitItem, Part, StockMove
+from shop.models.procedures import Procedure, OpenTestMark, OpenTest
+from shop.models.service import Deferral, Extension, IntervalRule, ServiceTask, SeverityFactor, TaskDone
+from shop.models.visits import Finding, Visit
+from shop.models.workorders import Approval, LabourEntry, OrderLine, OrderMove, WorkOrder
+
+__all__ = [
+    "Act",
+    "Advice",
+    "Approval",
+    "Bay",
+    "Booking",
+    "CalendarKey",
+    "ChangeEntry",
+    "Counter",
+    "CurrentAct",
+    "Deferral",
+    "Extension",
+    "Finding",
+    "FormToken",
+    "IntervalRule",
+    "KitItem",
+    "LabourEntry",
+    "OrderLine",
+    "OrderMove",
+    "Paper",
+    "Part",
+    "Person",
+    "PlanRun",
+    "Procedure",
+    "SeasonBlock",
+    "ServiceTask",
+    "OpenTestMark",
+    "SeverityFactor",
+    "Skill",
+    "StockMove",
+    "TaskDone",
+    "Technician",
+    "OpenTest",
+    "TimeAway",
+    "Visit",
+    "WorkOrder",
+]

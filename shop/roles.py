@@ -1,0 +1,2 @@
+def what_i_may(request):
+    return {}
