@@ -166,7 +166,7 @@ def valve_plate_leakage(
     Examples
     --------
     >>> round(valve_plate_leakage(10, 180, (30, 34, 42, 46), pressure_bar=300, dynamic_mpas=20), 3)
-    0.448
+    0.447
 
     Source
     ------
