@@ -323,3 +323,67 @@ def return_excess(case_return_lpm: Number, delivery_lpm: Number) -> Number:
     consequence.
     """
     return plain(case_return_lpm - delivery_lpm)
+
+
+def relief_at_gauge(setting_bar: Number, charge_bar: Number) -> Number:
+    """Return what the gauge at the high port shows when the main relief opens.
+
+    Law
+    ---
+    p_gauge = p_setting + p_charge
+
+    Parameters
+    ----------
+    setting_bar : float or array
+        Relief setting above the low side of the loop, above zero [bar]
+    charge_bar : float or array
+        Charge pressure at the gauge [bar]
+
+    Returns
+    -------
+    pressure : float or array
+        Gauge pressure at the high port [bar]
+
+    Examples
+    --------
+    >>> relief_at_gauge(420, charge_bar=22)
+    442
+
+    Source
+    ------
+    Settings are stated above low loop pressure: service manual of a closed-circuit pump maker, in substance.
+    """
+    require_above(0, setting_bar=setting_bar)
+    return setting_bar + charge_bar
+
+
+def case_flow(leakage_lpm: Number, by_design_lpm: Number = 0.0) -> Number:
+    """Return what a meter in a case drain reads: leakage and what flows there by design.
+
+    Law
+    ---
+    Q = Q_leak + Q_design
+
+    Parameters
+    ----------
+    leakage_lpm : float or array
+        Leakage of that unit [L/min]
+    by_design_lpm : float or array
+        Flushing or servo oil that ends in the same case [L/min]
+
+    Returns
+    -------
+    flow : float or array
+        Case drain flow [L/min]
+
+    Examples
+    --------
+    >>> case_flow(5.0, by_design_lpm=8.0)
+    13.0
+
+    Source
+    ------
+    Conservation of flow in the charge circuit; Casey, case drain from hydrostatic transmissions (trade article), for the
+    consequence.
+    """
+    return leakage_lpm + by_design_lpm

@@ -34,8 +34,8 @@ def leakage_coefficient(leakage_lpm: Number, pressure_bar: Number, dynamic_mpas:
 
     Examples
     --------
-    >>> leakage_coefficient(3.0, pressure_bar=200, dynamic_mpas=18.0)
-    4.5e-14
+    >>> f"{leakage_coefficient(3.0, pressure_bar=200, dynamic_mpas=18.0):.3e}"
+    '4.500e-14'
 
     Source
     ------
@@ -347,8 +347,8 @@ def coefficient_from_slope(slope_lpm_per_bar: Number, dynamic_mpas: Number) -> N
 
     Examples
     --------
-    >>> coefficient_from_slope(0.015, dynamic_mpas=18.0)
-    4.5e-14
+    >>> f"{coefficient_from_slope(0.015, dynamic_mpas=18.0):.3e}"
+    '4.500e-14'
 
     Source
     ------
