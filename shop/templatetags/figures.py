@@ -1,3 +1,56 @@
+"""Figures on the page: in the person's own unit, with their digits, and states by word and shape."""
+
 from django import template
+from django.utils.html import format_html
+
+from shop.measures import HOUSE_UNITS, shown, spoken
 
 register = template.Library()
+
+STATE_SHAPES = {
+    "inside": "●", "undecided": "◐", "outside low": "▼", "outside high": "▲", "not comparable": "○", "suspect instrument": "?", "impossible": "✕",
+    "not due": "○", "due soon": "◔", "due": "◑", "overdue": "●", "over late limit": "■", "deferred": "↷", "blocked by season": "‖",
+    "wearing": "▲", "watch": "◐", "steady": "●", "too few": "○", "too few readings": "○", "not known": "○",
+}  # fmt: skip
+
+
+@register.simple_tag(takes_context=True)
+def measure(context, value, kind, digits=None):
+    """A house figure in the reader's unit, unit in small type."""
+    if value is None or value == "":
+        return "–"
+    units = context.get("my_units") or HOUSE_UNITS
+    unit = units.get(kind, HOUSE_UNITS.get(kind, ""))
+    return format_html('<span class="fig">{}</span>&nbsp;<small>{}</small>', shown(value, kind, units, digits), spoken(unit))
+
+
+@register.simple_tag(takes_context=True)
+def unit_word(context, kind):
+    units = context.get("my_units") or HOUSE_UNITS
+    return spoken(units.get(kind, HOUSE_UNITS.get(kind, "")))
+
+
+@register.simple_tag
+def state(word, label=None):
+    """A state as a shape and a word; the ink follows from the stylesheet and is never alone."""
+    word = str(word)
+    return format_html(
+        '<span class="state" data-state="{}"><span aria-hidden="true">{}</span> {}</span>', word, STATE_SHAPES.get(word, "·"), label or word
+    )
+
+
+@register.filter
+def hours(value):
+    """Hours with one decimal and thin spaces between thousands."""
+    return "–" if value is None else f"{value:,.1f}".replace(",", "\u202f")
+
+
+@register.filter
+def money(cents):
+    """Whole cents as units with two decimals."""
+    return "–" if cents is None else f"{int(cents) // 100:,}".replace(",", "\u202f") + f".{abs(int(cents)) % 100:02d}"
+
+
+@register.filter
+def look_up(mapping, key):
+    return mapping.get(key) if mapping else None

@@ -1,0 +1,75 @@
+"""People, and a small invented shop floor that many tests stand on."""
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import Group
+from django.test import Client
+
+from shop.roles import KEEPER, MANAGER, OFFICE, PARTS, TECHNICIAN
+from tests import emptying  # noqa: F401  lets a test database be emptied although the change record refuses it
+from tests.floor import Floor, lay_floor
+
+PASSWORD = "a long shop password"
+
+
+def person(name: str, *roles: str):
+    user = get_user_model().objects.create_user(name, password=PASSWORD, first_name=name.capitalize(), last_name="Invented")
+    user.groups.set([Group.objects.get_or_create(name=role)[0] for role in roles])
+    return user
+
+
+@pytest.fixture
+def manager(db):
+    return person("marta", MANAGER)
+
+
+@pytest.fixture
+def office(db):
+    return person("olof", OFFICE)
+
+
+@pytest.fixture
+def technician(db):
+    return person("tilde", TECHNICIAN)
+
+
+@pytest.fixture
+def keeper(db):
+    return person("kaisa", TECHNICIAN, KEEPER)
+
+
+@pytest.fixture
+def counter(db):
+    return person("piet", PARTS)
+
+
+def signed_in(user) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+@pytest.fixture
+def as_manager(manager):
+    return signed_in(manager)
+
+
+@pytest.fixture
+def as_office(office):
+    return signed_in(office)
+
+
+@pytest.fixture
+def as_technician(technician):
+    return signed_in(technician)
+
+
+@pytest.fixture
+def as_stranger(db):
+    return Client()
+
+
+@pytest.fixture
+def floor(technician) -> Floor:
+    """One customer, one machine with a fitted drive, its model with sources, oil, gauges."""
+    return lay_floor(technician)
