@@ -33,7 +33,8 @@ def require_above(limit: float, **named: Number) -> None:
     House rule.
     """
     for name, value in named.items():
-        if np.any(np.asarray(value) <= limit):
+        outside = value <= limit if isinstance(value, float | int) else np.any(np.asarray(value) <= limit)  # a lone number needs no array
+        if outside:
             raise ValueError(f"{name} must be above {limit:g}, got {value}")
 
 
@@ -65,8 +66,9 @@ def require_between(low: float, high: float, **named: Number) -> None:
     House rule.
     """
     for name, value in named.items():
-        given = np.asarray(value)
-        if np.any((given < low) | (given > high)):
+        given = value if isinstance(value, float | int) else np.asarray(value)
+        outside = (given < low) | (given > high)
+        if outside if isinstance(outside, bool) else np.any(outside):
             raise ValueError(f"{name} must be from {low:g} to {high:g}, got {value}")
 
 
