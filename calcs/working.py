@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any
 
 SECTION = re.compile(r"^(?P<title>[A-Z][a-z]+)\n-{3,}\n", re.MULTILINE)
-ENTRY = re.compile(r"^(?P<name>\w+)\s*:.*$", re.MULTILINE)
+ENTRY = re.compile(r"^\*{0,2}(?P<name>\w+)\s*:.*$", re.MULTILINE)
 UNIT = re.compile(r"\[(?P<unit>[^\]]*)\]")
 
 
@@ -112,7 +112,7 @@ def units_by_name(parameters: str) -> dict[str, str]:
     heads = list(ENTRY.finditer(parameters))
     ends = [head.start() for head in heads[1:]] + [len(parameters)]
     units = {}
-    for head, end in zip(heads, ends, strict=True):
+    for head, end in zip(heads, ends, strict=False):
         found = UNIT.search(parameters, head.end(), end)
         units[head["name"]] = found["unit"] if found else ""
     return units
