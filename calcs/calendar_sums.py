@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime
 
 import numpy as np
 
@@ -60,7 +60,7 @@ def as_date(day) -> date | None:
 
     Parameters
     ----------
-    day : datetime64, array of one, or date
+    day : datetime64, datetime, date or array of one
         The day [date]
 
     Returns
@@ -79,35 +79,44 @@ def as_date(day) -> date | None:
     ------
     numpy datetime64 documentation.
     """
-    if day is None:
+    if isinstance(day, np.ndarray):
+        day = day.reshape(-1)[0]
+    if day is None or day != day:  # a missing day differs from itself
         return None
-    return np.asarray(day, "datetime64[D]").reshape(-1)[0].item()
+    return day.date() if isinstance(day, datetime) else np.datetime64(day, "D").item()
 
 
-def day_words(day) -> str:
-    """Return a day as a person says it, without the year; empty where it is missing.
+def day_words(day, beside=None) -> str:
+    """Return a day as a person says it, the year only where it is another than that of `beside`; empty where it is missing.
 
     Parameters
     ----------
     day : date or datetime64
         The day [date]
+    beside : date or datetime64, optional
+        Day whose year goes without saying, as a rule today; None never prints the year [date]
 
     Returns
     -------
     words : str
-        Day and month [-]
+        Day and month, and the year where needed [-]
 
     Examples
     --------
     >>> day_words(date(2026, 8, 6))
     '6 Aug'
+    >>> day_words(date(2027, 1, 2), beside=date(2026, 5, 1))
+    '2 Jan 2027'
 
     Source
     ------
     Common practice, no source.
     """
-    plain = as_date(day)
-    return "" if plain is None else f"{plain.day} {MONTH_NAMES[plain.month - 1]}"
+    plain, near = as_date(day), as_date(beside)
+    if plain is None:
+        return ""
+    year = f" {plain.year}" if near is not None and near.year != plain.year else ""
+    return f"{plain.day} {MONTH_NAMES[plain.month - 1]}{year}"
 
 
 def days_in_month(day):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from calcs.calendar_sums import days_in_month
+from calcs.calendar_sums import NO_DAY, days_in_month
 from calcs.usage import UsageTable
 
 Z_80 = 1.2815515655446004  # standard normal at 90 %
@@ -88,7 +88,7 @@ def day_reached(month_h, start, need_h):
     start : array of datetime64[D]
         Day at whose end the counting starts [date]
     need_h : array
-        Hours still to run; zero or less gives the starting day [h]
+        Hours still to run; below zero gives the day in the past by the same months [h]
 
     Returns
     -------
@@ -113,13 +113,14 @@ def day_reached(month_h, start, need_h):
     month_h = np.atleast_2d(np.asarray(month_h, float))
     start, need_h = np.broadcast_arrays(np.atleast_1d(np.asarray(start, "datetime64[D]")), np.asarray(need_h, float))
     row = np.arange(len(month_h)) if len(month_h) == len(start) else np.zeros(len(start), int)
-    year_h = month_h.sum(axis=1)[row]
-    far = ~(need_h <= MOST_YEARS * year_h) & (need_h > 0)
-    usable = ~(np.isnat(start) | np.isnan(need_h) | far) & (year_h > 0)
-    aim = np.where(usable & (need_h > 0), _place(month_h, start) + need_h, 1.0)
-    day = _day_of_place(month_h[row] if len(row) != len(month_h) else month_h, np.where(year_h > 0, year_h, 1.0), aim)
-    day = np.where(usable & (need_h > 0), np.maximum(day, start), np.datetime64("NaT", "D"))
-    return np.where((need_h <= 0) & ~np.isnat(start), start, day)
+    month_h = month_h if len(month_h) == len(start) else month_h[row]
+    year_h = month_h.sum(axis=1)
+    usable = ~np.isnat(start) & (np.abs(need_h) <= MOST_YEARS * year_h) & (year_h > 0)
+    aim = np.where(usable, _place(month_h, start) + need_h, 1.0)
+    day = _day_of_place(month_h, np.where(year_h > 0, year_h, 1.0), aim)
+    day = np.where(need_h > 0, np.maximum(day, start), np.minimum(day, start))
+    passed = (need_h <= 0) & ~usable  # run already, nobody knows when: at the latest by the reading
+    return np.where(usable | passed, np.where(usable, day, start), NO_DAY)
 
 
 def _day_of_place(month_h: np.ndarray, year_h: np.ndarray, aim: np.ndarray) -> np.ndarray:
@@ -141,7 +142,8 @@ def date_reached(table: UsageTable, machine, start, now_h, target_h) -> DateBand
 
     Law
     ---
-    likely: hours needed; low and high: hours needed x exp(-/+ 1.28 x spread), spread^2 = machine^2 + 6 h / hours needed
+    likely: hours needed; low and high: hours needed x exp(-/+ 1.28 x spread), spread^2 = machine^2 + 6 h / hours needed;
+    a figure already passed has one day only
 
     Parameters
     ----------
@@ -176,6 +178,6 @@ def date_reached(table: UsageTable, machine, start, now_h, target_h) -> DateBand
     start = np.broadcast_to(np.asarray(start, "datetime64[D]"), machine.shape)
     need_h = np.broadcast_to(np.asarray(target_h, float) - np.asarray(now_h, float), machine.shape)
     month_h, spread = table.month_h[machine], table.spread[machine]
-    step = np.exp(Z_80 * np.sqrt(spread**2 + LUMP_H / np.maximum(need_h, 1.0)))
+    step = np.where(need_h > 0, np.exp(Z_80 * np.sqrt(spread**2 + LUMP_H / np.maximum(need_h, 1.0))), 1.0)
     low, likely, high = (day_reached(month_h, start, need_h * factor) for factor in (1 / step, 1.0, step))
     return DateBand(low, likely, high)

@@ -61,7 +61,8 @@ def timed(what: str, act, times: int = 1):
 
 if __name__ == "__main__":
     made = fleet(np.random.default_rng(7))
-    usage = timed("usage table, 300,000 readings", lambda: usage_table(*made["readings"], made["kinds"], made["customers"], list(KIND_MONTH_H.values())), 3)
+    months = list(KIND_MONTH_H.values())
+    usage = timed("usage table, 300,000 readings", lambda: usage_table(*made["readings"], made["kinds"], made["customers"], months), 3)
     blocks = timed("season blocks as columns", lambda: block_table(made["blocks"]))
     columns = rule_columns(RULES)
     table = timed("due table, 60,000 tasks", lambda: due_table(columns, made["rows"], usage, date(2026, 4, 15), blocks), 20)

@@ -46,7 +46,12 @@ def test_a_machine_that_never_runs_never_gets_there():
 
 
 def test_nothing_to_run_is_reached_at_the_reading():
-    assert day_reached([[10.0] * 12], ["2026-05-14"], [-3])[0] == np.datetime64("2026-05-14")
+    assert day_reached([[10.0] * 12], ["2026-05-14"], [0])[0] == np.datetime64("2026-05-14")
+
+
+def test_hours_already_run_were_reached_in_the_past_by_the_same_months():
+    assert day_reached([[31.0] * 12], ["2026-07-20"], [-5])[0] == np.datetime64("2026-07-15")
+    assert day_reached([[0.0] * 12], ["2026-07-20"], [-5])[0] == np.datetime64("2026-07-20")
 
 
 @given(
