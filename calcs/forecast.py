@@ -1,0 +1,154 @@
+"""Hours from the newest reading to the limit, as chances: what the record and the fleet leave open, pushed to the limit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from calcs.judging import RECORD, Numbers, numbers_by_series, record_from
+from calcs.ladder import WINGS
+from calcs.posterior import weigh_all
+from calcs.series import BEGINNINGS
+from calcs.trend import FleetFit
+
+HORIZON_H = 100_000.0
+SIZES = (25, 13)
+BINS = 64
+BLOCK = 4096
+LEVEL_NODES = ((-np.sqrt(3.0), 1 / 6), (0.0, 2 / 3), (np.sqrt(3.0), 1 / 6))
+
+
+def hours_to_limit(
+    fit: FleetFit, limit_ratio: float | Mapping | pd.Series, probabilities: Sequence[float] = (0.1, 0.5, 0.9)
+) -> pd.DataFrame:
+    """Return by when, counted in engine hours from the newest reading, each series reaches its limit with each probability.
+
+    Law
+    ---
+    chance of the limit within R = sum over slopes and levels of share x [crossing hours - last hours <= R]
+
+    Parameters
+    ----------
+    fit : FleetFit
+        A fleet judged by `calcs.trend.fit_fleet` [-]
+    limit_ratio : float, Series or mapping
+        Limit as reading over baseline, above 1: one for all, or by series [-]
+    probabilities : sequence of float
+        Between 0 and 1 [-]
+
+    Returns
+    -------
+    hours : DataFrame
+        One row a series, one column a probability; `inf` where no limit is in sight within 100,000 h, NaN where there is no basis (no
+        reading, or a single one of a drive first seen late) [h]
+
+    Examples
+    --------
+    >>> from calcs.trend import fit_fleet
+    >>> frame = pd.DataFrame({"series": 1, "group": 1, "life_h": [500.0, 1000.0, 1500.0, 2000.0], "ratio": [1.1, 1.25, 1.4, 1.6]})
+    >>> fit = fit_fleet(frame.assign(cv=np.nan, scale="cuberoot"))
+    >>> early, middle, late = hours_to_limit(fit, 2.0).loc[1]
+    >>> bool(300 < early < middle < late < 3000)
+    True
+
+    Source
+    ------
+    C. J. Lu and W. Q. Meeker, Technometrics 35(2), 1993, 161-174; three nodes of the Gauss-Hermite rule for the level.
+    """
+    chances = np.asarray(probabilities, dtype=float)
+    if not len(chances) or np.any((chances <= 0) | (chances >= 1)) or not np.all(np.isfinite(chances)):
+        raise ValueError(f"probabilities must lie between 0 and 1, got {list(probabilities)}")
+    reach = _reach_by_series(fit, limit_ratio)
+    count = fit.series["n"].to_numpy()
+    known = (fit.group_code >= 0) & ~((count < 2) & (fit.began == BEGINNINGS.index("first_seen")))
+    hours = np.full((len(count), len(chances)), np.nan)
+    rows = np.flatnonzero(known)
+    for first in range(0, len(rows), BLOCK):
+        block = rows[first : first + BLOCK]
+        numbers = numbers_by_series(fit.numbers, fit.group_code[block], fit.began[block])
+        hours[block] = _quantiles(fit.record[block], count[block], fit.last_h[block], reach[block], numbers, chances)
+    return pd.DataFrame(hours, index=fit.series.index, columns=list(probabilities))
+
+
+def _reach_by_series(fit: FleetFit, limit_ratio: float | Mapping | pd.Series) -> np.ndarray:
+    """Distance from baseline to limit on the straight scale, one a series."""
+    if isinstance(limit_ratio, Mapping | pd.Series):
+        limit = fit.series.index.map(dict(limit_ratio)).to_numpy(float)
+    else:
+        limit = np.full(len(fit.series), float(limit_ratio))
+    wrong = ~(limit > 1) | ~np.isfinite(limit)
+    if np.any(wrong):
+        raise ValueError(f"limit_ratio must be above 1 for every series, got {limit[wrong][0]}")
+    cube = np.array([group.cube for group in fit.numbers] + [True])[fit.group_code]
+    return np.where(cube, np.cbrt(limit) - 1.0, np.log(limit))
+
+
+def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chances: ArrayLike) -> np.ndarray:
+    parts = dict(zip(RECORD, record.T, strict=True))
+    records = [
+        record_from((parts["a"], parts[f"b{j}"], parts[f"c{j}"], parts["total"], parts["level"], parts[f"x{j}"]), numbers, count, bend)
+        for j, bend in enumerate(WINGS)
+    ]
+    answer = weigh_all(records, numbers.idle, numbers.doubt, SIZES)
+    from_h = np.maximum(last_h, 0.01 * numbers.age_h)
+    spread = records[1].noise / (numbers.freedom + count - 2) / records[1].total
+    crossings = []
+    for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
+        curvature = numbers.curvature + WINGS[bend]
+        x_last = (last_h / numbers.age_h) ** curvature
+        record_j = records[bend]
+        gap = (reach - record_j.level / record_j.total)[:, None] - nodes.slope * (x_last - record_j.x_sum / record_j.total)[:, None]
+        wander = (numbers.phi * numbers.reach)[:, None] * np.maximum(gap, 0.0) if np.any(numbers.phi > 0) else 0.0
+        sd = np.sqrt(nodes.quality * spread[:, None] + wander)
+        over, start = 1.0 / nodes.slope, np.log(from_h / numbers.age_h)
+        for place, part in LEVEL_NODES:
+            crossings.append((share * part, _stretched(gap + place * sd if place else gap, over, x_last, curvature, start)))
+    return _read_off(crossings, answer.idle, last_h, from_h, chances)
+
+
+def _stretched(gap, over, x_last, curvature, start) -> np.ndarray:
+    """Root of the log of crossing hours over last hours: fine steps near by, wide ones far away; 0 where the limit is behind."""
+    out = gap * over
+    out += x_last[:, None]
+    np.maximum(out, 1e-300, out=out)
+    np.log(out, out=out)
+    out *= (1.0 / curvature)[:, None]
+    out -= start[:, None]
+    np.maximum(out, 0.0, out=out)
+    return np.sqrt(out, out=out)
+
+
+def _read_off(crossings, idle, last_h, from_h, chances) -> np.ndarray:
+    """Fill bins of the stretched hours, add up, and read the hours at each chance between the edges."""
+    units = len(last_h)
+    horizon = np.sqrt(np.log((last_h + HORIZON_H) / from_h))
+    low = np.min([at[:, -1] for _, at in crossings], axis=0)
+    high = np.minimum(np.max([at[:, 0] for _, at in crossings], axis=0), horizon)
+    low = np.minimum(low, high)
+    step = np.maximum(high - low, 1e-9) / BINS
+    offset = np.arange(units) * (BINS + 2)
+    filled = np.zeros(units * (BINS + 2))
+    for share, at in crossings:
+        at -= low[:, None]
+        at *= (1.0 / step)[:, None]
+        np.ceil(at, out=at)
+        np.minimum(at, BINS + 1, out=at)
+        at += offset[:, None]
+        filled += np.bincount(at.astype(np.int64).ravel(), share.ravel(), len(filled))
+    chance = np.cumsum(filled.reshape(units, BINS + 2)[:, : BINS + 1], axis=1)
+    return np.stack([_at_chance(chance, p, low, step, last_h, from_h) for p in chances], axis=1)
+
+
+def _at_chance(chance, p: float, low, step, last_h, from_h) -> np.ndarray:
+    place = (chance < p).sum(axis=1)
+    inside = np.clip(place, 1, BINS)
+    rows = np.arange(len(low))
+    before, after = chance[rows, inside - 1], chance[rows, inside]
+    part = np.clip((p - before) / np.maximum(after - before, 1e-300), 0.0, 1.0)
+    at = low + (inside - 1 + part) * step
+    hours = np.maximum(from_h * np.exp(at * at) - last_h, 0.0)
+    hours = np.where((place == 0) & (low == 0), 0.0, hours)
+    return np.where(place > BINS, np.inf, hours)

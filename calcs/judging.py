@@ -1,0 +1,293 @@
+"""Many drives judged at once from their readings and the numbers of their groups, block by block so that memory stays small."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import stdtr
+
+from calcs.group import GroupNumbers, slope_moments
+from calcs.ladder import WINGS
+from calcs.noise import moderated_variance
+from calcs.posterior import Answer, Record, weigh_all
+from calcs.series import parabola, six_sums
+from calcs.wildness import reading_weights
+
+BLOCK = 4096
+LIFE_OF_CONCERN_H = 20_000.0
+SIZES = (15, 9)
+STEP_SIZES = (11, 7)
+BY_GROUP = (
+    "age_h", "reach", "curvature", "doubt", "share_not_wearing", "typical_life_h", "life_spread", "noise", "noise_freedom", "eta", "phi",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Numbers of the groups, one entry a series."""
+
+    age_h: np.ndarray
+    reach: np.ndarray
+    curvature: np.ndarray
+    doubt: np.ndarray
+    idle: np.ndarray
+    log_life: np.ndarray
+    life_spread: np.ndarray
+    noise: np.ndarray
+    freedom: np.ndarray
+    eta: np.ndarray
+    phi: np.ndarray
+    start_weight: np.ndarray
+    start_level: np.ndarray
+
+    def part(self, rows: slice | np.ndarray) -> Numbers:
+        """Return the entries of some series."""
+        return Numbers(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
+    def law(self, bend: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return mean and SD of the logarithm of slope of the wearing, at the group's curvature plus `bend`."""
+        curvature = self.curvature + bend
+        return np.log(self.reach) - curvature * (self.log_life - np.log(self.age_h)), curvature * self.life_spread
+
+
+def numbers_by_series(groups: list[GroupNumbers], code: np.ndarray, began: np.ndarray) -> Numbers:
+    """Give every series the numbers of its group, and the start that belongs to how it began.
+
+    Parameters
+    ----------
+    groups : list of GroupNumbers
+        All groups [-]
+    code : ndarray
+        Place of each series' group in that list [-]
+    began : ndarray
+        Code of how each series began [-]
+
+    Returns
+    -------
+    numbers : Numbers
+        One entry a series [-]
+
+    Examples
+    --------
+    >>> numbers_by_series([], np.zeros(0, int), np.zeros(0, int)).eta.size
+    0
+
+    Source
+    ------
+    A look-up.
+    """
+    table = np.array([[getattr(group, name) for name in BY_GROUP] for group in groups], float).reshape(-1, len(BY_GROUP)).T
+    table[5] = np.log(table[5])
+    starts = np.array([[group.start_weight, group.start_level] for group in groups], float).reshape(-1, 2, 5)
+    return Numbers(*(column[code] for column in table), starts[code, 0, began], starts[code, 1, began])
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What is found of each series, one entry a series; `record` holds what a forecast needs, one row a series."""
+
+    level: np.ndarray
+    slope: np.ndarray
+    p_trend: np.ndarray
+    p_wearing: np.ndarray
+    weight_own: np.ndarray
+    step_p: np.ndarray
+    record: np.ndarray
+
+
+RECORD = ("a", "total", "level", "b0", "c0", "x0", "b1", "c1", "x1", "b2", "c2", "x2")
+
+
+def judge(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarray, numbers: Numbers) -> tuple[Judged, np.ndarray]:
+    """Judge series by series, in blocks, what their readings say with their groups' numbers.
+
+    Parameters
+    ----------
+    hours : ndarray
+        Hours of each reading, series one after the other, rising within each [h]
+    y : ndarray
+        Straight figure less one [-]
+    stated : ndarray
+        Weight of each reading by its stated uncertainty [-]
+    count : ndarray
+        Readings of each series, one at least [-]
+    numbers : Numbers
+        Numbers of the groups, one entry a series [-]
+
+    Returns
+    -------
+    judged : Judged
+        What is found [-]
+    share : ndarray
+        Share at which each reading counts [-]
+
+    Examples
+    --------
+    >>> none = np.zeros(0)
+    >>> judge(none, none, none, np.zeros(0, int), numbers_by_series([], np.zeros(0, int), np.zeros(0, int)))[1].size
+    0
+
+    Source
+    ------
+    The steps are those of `calcs.group`; blocks of some thousand series are ours.
+    """
+    share, ends = np.empty(len(hours)), np.r_[0, np.cumsum(count)]
+    out = {name: np.empty(len(count)) for name in ("level", "slope", "p_trend", "p_wearing", "weight_own", "step_p")}
+    out["record"] = np.empty((len(count), len(RECORD)))
+    for first in range(0, len(count), BLOCK):
+        block = slice(first, min(first + BLOCK, len(count)))
+        rows = slice(ends[block.start], ends[block.stop])
+        found, share[rows] = _judge_block(hours[rows], y[rows], stated[rows], count[block], numbers.part(block))
+        for name, values in found.items():
+            out[name][block] = values
+    return Judged(**out), share
+
+
+def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.ndarray]:
+    start = np.cumsum(count) - count
+    log_hours = np.log(np.maximum(hours / np.repeat(numbers.age_h, count), 1e-12))
+    bent = [np.exp(log_hours * np.repeat(numbers.curvature + bend, count)) for bend in WINGS]
+    ground = (numbers.start_weight, numbers.start_level)
+    mean, variance = slope_moments(*numbers.law(0.0), numbers.idle)
+    pull = (mean, numbers.noise**2 / variance)
+    share = reading_weights(bent[1], y, stated, count, ground, pull, numbers.noise)
+    sums = [six_sums(x, y, stated * share, start) for x in bent]
+    records = [record_of(parts, numbers, count, bend) for parts, bend in zip(sums, WINGS, strict=True)]
+    answer = weigh_all(records, numbers.idle, numbers.doubt, SIZES)
+    last = start + count - 1
+    found = _summary(records, answer, [x[last] for x in bent], count, numbers)
+    found["step_p"] = _step(sums, bent, y, (stated, stated * share), (last, count), numbers)
+    own = records[1]
+    parts = [own.a, own.total, own.level] + [part for record in records for part in (record.b, record.c, record.x_sum)]
+    found["record"] = np.stack(parts, axis=1)
+    return found, share
+
+
+def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float) -> Record:
+    """Return the view of many drives at one curvature.
+
+    Parameters
+    ----------
+    sums : ndarray
+        Six sums, one column a series [-]
+    numbers : Numbers
+        Numbers of the groups [-]
+    count : ndarray
+        Readings of each [-]
+    bend : float
+        How far from the group's own curvature [-]
+
+    Returns
+    -------
+    record : Record
+        Parabola, level, fleet numbers [-]
+
+    Examples
+    --------
+    >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
+    >>> record_of(np.zeros((6, 0)), none, np.zeros(0), 0.0).a.size
+    0
+
+    Source
+    ------
+    As `calcs.series.parabola`.
+    """
+    a, b, c, total, level = parabola(sums, numbers.start_weight, numbers.start_level)
+    return record_from((a, b, c, total, level, sums[1]), numbers, count, bend)
+
+
+def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float) -> Record:
+    """Return the view of many drives at one curvature from parabolas already known.
+
+    Parameters
+    ----------
+    parts : tuple of ndarray
+        A, B, C, weight, level, sum of x [-]
+    numbers : Numbers
+        Numbers of the groups [-]
+    count : ndarray
+        Readings of each [-]
+    bend : float
+        How far from the group's own curvature [-]
+
+    Returns
+    -------
+    record : Record
+        Parabola, level, fleet numbers [-]
+
+    Examples
+    --------
+    >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
+    >>> record_from((np.zeros(0),) * 6, none, np.zeros(0), 0.0).b.size
+    0
+
+    Source
+    ------
+    Our own arrangement.
+    """
+    power = numbers.eta * (numbers.freedom + count) / 2
+    return Record(*parts, power, numbers.freedom * numbers.noise**2, *numbers.law(bend))
+
+
+def _summary(records, answer: Answer, x_last: list, count: np.ndarray, numbers: Numbers) -> dict:
+    own = records[1]
+    safe = np.maximum(own.c, 1e-300)
+    squares = np.maximum(own.a - own.b * own.b / safe, 0.0)
+    spread = moderated_variance(squares, count, numbers.noise**2, numbers.freedom)
+    t = own.b / np.sqrt(np.maximum(own.c * spread, 1e-300))
+    level, slope, worn = _means(records, answer, x_last, numbers)
+    _, variance = slope_moments(*numbers.law(0.0), numbers.idle)
+    return {
+        "level": level,
+        "slope": slope,
+        "p_trend": stdtr(numbers.freedom + count - 1, -t),
+        "p_wearing": worn,
+        "weight_own": own.c / (own.c + spread / variance),
+    }
+
+
+def _means(records, answer: Answer, x_last: list, numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Expected level at the newest reading, expected slope per (1000 h)^b, share of lives short enough to matter."""
+    level = records[1].level / records[1].total
+    slope, worn = np.zeros(len(level)), np.zeros(len(level))
+    for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
+        record, curvature = records[bend], numbers.curvature + WINGS[bend]
+        mean = (share * nodes.slope).sum(axis=1)
+        level = level + mean * (x_last[bend] - record.x_sum / record.total)
+        slope += mean * (1000.0 / numbers.age_h) ** curvature
+        edge = np.log(numbers.reach) - curvature * np.log(LIFE_OF_CONCERN_H / numbers.age_h)
+        beyond = (np.log(nodes.slope) - edge[:, None]) / nodes.width + 0.5
+        worn += (share * np.clip(beyond, 0.0, 1.0)).sum(axis=1)
+    return level, slope, np.minimum(worn, 1.0)
+
+
+def _step(sums, bent, y, weights, places, numbers: Numbers) -> np.ndarray:
+    """Chance that a reading as high as the newest follows those before it; NaN for a first reading."""
+    last, count = places
+    stated, counted = weights[0][last], weights[1][last]
+    earlier = []
+    for six, x in zip(sums, bent, strict=True):
+        at, up = x[last], y[last]
+        gone = counted * np.stack([np.ones_like(at), at, up, at * at, at * up, up * up])
+        earlier.append(np.where(count > 1, six - gone, six))
+    records = [record_of(six, numbers, count - 1, bend) for six, bend in zip(earlier, WINGS, strict=True)]
+    answer = weigh_all(records, numbers.idle, numbers.doubt, STEP_SIZES)
+    mean, variance = _foretold(records, answer, [x[last] for x in bent])
+    freedom = numbers.freedom + count - 2
+    own = records[1]
+    squares = np.maximum(own.a - own.b * own.b / np.maximum(own.c, 1e-300), 0.0)
+    spread = (numbers.freedom * numbers.noise**2 + squares) / freedom
+    u = (y[last] - mean) / np.sqrt(variance + spread * (1 / stated + 1 / own.total))
+    return np.where(count > 1, stdtr(freedom, -u), np.nan)
+
+
+def _foretold(records, answer: Answer, x_next: list) -> tuple[np.ndarray, np.ndarray]:
+    """Mean and variance, between slopes, of the line at the next reading."""
+    first = records[1].level / records[1].total
+    mean, square = np.zeros(len(first)), np.zeros(len(first))
+    for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
+        rise = nodes.slope * (x_next[bend] - records[bend].x_sum / records[bend].total)[:, None]
+        mean += (share * rise).sum(axis=1)
+        square += (share * rise * rise).sum(axis=1)
+    return first + mean, np.maximum(square - mean * mean, 0.0)
