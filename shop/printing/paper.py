@@ -1,0 +1,153 @@
+"""Sheets of paper: one letterhead, page x of y, an order number that a scanner reads, and the one way in which words get on to a sheet."""
+
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+
+from django.conf import settings
+from reportlab.graphics.barcode import qrencoder
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from shop.printing.letters import BOLD, LOST_NOTE, PLAIN, fonts, printable
+from shop.printing.ruled import Column, Look, Ruled, draw_words, line_width
+
+SIZES = {"A4": A4, "Letter": LETTER}
+MARGIN, TOP, BOTTOM, CODE = 14 * mm, 27 * mm, 14 * mm, 15 * mm
+SETTLED = "The machine maker's manual, local law and qualified people come before this sheet."
+
+
+@dataclass(frozen=True)
+class Head:
+    """What stands at the top of every page of one paper."""
+
+    title: str
+    number: str = ""
+    state: str = ""
+    note: str = ""
+    code: str = ""
+
+
+def text(words, *, size: float = 9.0, bold: bool = False, space: float = 4.0) -> Ruled:
+    """Return words as a piece of a sheet. They are drawn sign by sign and never read as markup: this is the only way free words get on to paper."""
+    return Ruled([Column(bold=bold)], [[words]], look=Look(size=size, rules="none"), space=space)
+
+
+def paper_of(user, wanted: str = "") -> str:
+    """The paper somebody prints on: as asked for, else as preferred, else the shop's."""
+    if wanted in SIZES:
+        return wanted
+    person = getattr(user, "person", None)
+    return person.paper if person else settings.SHOP_PAPER if settings.SHOP_PAPER in SIZES else "A4"
+
+
+def code_of(number: str) -> str:
+    """What the square code says: the number, or the address that finds it where the settings give the shop's own."""
+    address = getattr(settings, "SHOP_ADDRESS", "").rstrip("/")
+    return f"{address}/find/?q={number}" if address else number
+
+
+@lru_cache(maxsize=2_000)
+def code_squares(words: str) -> tuple[int, tuple[tuple[int, int, int], ...]]:
+    """Return the side of a square code and its dark stretches: row, first column, length."""
+    code = qrencoder.QRCode(None, qrencoder.QRErrorCorrectLevel.M)
+    code.addData(words)
+    code.make()
+    side, stretches = code.getModuleCount(), []
+    for row in range(side):
+        column = 0
+        while column < side:
+            start = column
+            while column < side and code.isDark(row, column):
+                column += 1
+            if column > start:
+                stretches.append((row, start, column - start))
+            column += 1
+    return side, tuple(stretches)
+
+
+def draw_code(canvas, words: str, x: float, y: float, size: float) -> None:
+    """Draw a square code with its lower left corner at x, y."""
+    side, stretches = code_squares(words)
+    step = size / side
+    path = canvas.beginPath()
+    for row, column, length in stretches:
+        path.rect(x + column * step, y + size - (row + 1) * step, length * step, step)
+    canvas.drawPath(path, stroke=0, fill=1)
+
+
+def make_pdf(papers, paper: str = "A4", title: str = "") -> bytes:
+    """Return one PDF holding papers, each a head and its pieces; page x of y counts within each paper. Same input, same bytes."""
+    fonts()
+    size = SIZES[paper]
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, initialFontName=PLAIN)
+    canvas.setTitle(title or "Drive book")
+    canvas.setCreator("Swashbook")
+    for head, pieces in papers:
+        pages = laid_pages(list(pieces), canvas, size[0] - 2 * MARGIN, size[1] - TOP - BOTTOM)
+        for number, page in enumerate(pages, start=1):
+            draw_page(canvas, size, head, page, f"page {number} of {len(pages)}")
+            canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def laid_pages(pieces: list, canvas, width: float, height: float) -> list[list]:
+    """Place pieces one under another; return for each page its pieces with how far down each begins."""
+    pages, page, down, queue = [], [], 0.0, list(reversed(pieces))
+    while queue:
+        piece = queue.pop()
+        room = height - down
+        tall = piece.wrapOn(canvas, width, room)[1]
+        if tall <= room + 0.01:
+            page.append((piece, down, tall))
+            down += tall + piece.getSpaceAfter()
+            continue
+        parts = piece.splitOn(canvas, width, room)
+        if len(parts) > 1:
+            queue += reversed(parts)
+        elif page:
+            pages.append(page)
+            page, down = [], 0.0
+            queue.append(piece)
+        else:
+            raise ValueError(f"piece must fit a page of {height:.0f} points, got {tall:.0f}")
+    return [*pages, page]
+
+
+def draw_page(canvas, size, head: Head, page: list, count: str) -> None:
+    draw_head(canvas, size, head)
+    lost = False
+    for piece, down, tall in page:
+        lost = lost or getattr(piece, "has_lost", False)
+        piece.drawOn(canvas, MARGIN, size[1] - TOP - down - tall)
+    draw_foot(canvas, size, head, count, lost or any("\ufffd" in printable(words) for words in (head.title, head.note)))
+
+
+def draw_head(canvas, size, head: Head) -> None:
+    wide, high = size
+    right = wide - MARGIN
+    if head.code:
+        draw_code(canvas, code_of(head.code), right - CODE, high - 8 * mm - CODE, CODE)
+        right -= CODE + 4 * mm
+    draw_words(canvas, MARGIN, high - 13 * mm, printable(settings.SHOP_NAME)[:70], BOLD, 9)
+    draw_words(canvas, MARGIN, high - 20 * mm, printable(head.title)[:60], BOLD, 15)
+    number, state = printable(head.number)[:24], printable(head.state)[:40]
+    draw_words(canvas, right - line_width(number, BOLD) * 17, high - 14 * mm, number, BOLD, 17)
+    draw_words(canvas, right - line_width(state, BOLD) * 10, high - 20 * mm, state, BOLD, 10)
+    if head.note:
+        draw_words(canvas, MARGIN, high - 23.6 * mm, printable(head.note)[:110], PLAIN, 7.5)
+    for down, thick in ((24.6, 1.1), (25.3, 0.4)):
+        canvas.setLineWidth(thick)
+        canvas.line(MARGIN, high - down * mm, wide - MARGIN, high - down * mm)
+
+
+def draw_foot(canvas, size, head: Head, count: str, lost: bool) -> None:
+    wide, low = size[0], 9 * mm
+    canvas.setLineWidth(0.4)
+    canvas.line(MARGIN, low + 8, wide - MARGIN, low + 8)
+    draw_words(canvas, MARGIN, low, LOST_NOTE if lost else SETTLED, PLAIN, 7)
+    words = " · ".join(part for part in (printable(head.number)[:24], count) if part)
+    draw_words(canvas, wide - MARGIN - line_width(words, BOLD) * 8, low, words, BOLD, 8)
