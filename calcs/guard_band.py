@@ -125,7 +125,7 @@ def margin_to(value: float, low: float | None, high: float | None) -> float | No
     return min(ways, default=None)
 
 
-def better_instrument(value: float, margin: float, unit: str) -> str:
+def better_instrument(value: float, margin: float, unit: str, limit_uncertainty: float = 0.0) -> str:
     """Return which instrument would decide a reading that this one cannot.
 
     Parameters
@@ -136,6 +136,8 @@ def better_instrument(value: float, margin: float, unit: str) -> str:
         Way to the nearest limit, either sign [house unit]
     unit : str
         House unit [-]
+    limit_uncertainty : float
+        Standard uncertainty of the limit itself, which no instrument mends [house unit]
 
     Returns
     -------
@@ -151,12 +153,17 @@ def better_instrument(value: float, margin: float, unit: str) -> str:
     ------
     Classes and spans of EN 837-1; see `class_that_decides`.
     """
+    left = margin**2 - expanded_uncertainty(limit_uncertainty) ** 2
+    if left <= 0:
+        return (
+            "closer than the conditions of the test are known, so repeat it with oil temperature, speed and pressure measured more closely"
+        )
     span = fitting_span(abs(value)) if unit == "bar" else None
     if span is None:
-        return f"it takes an instrument good to less than ± {shown(abs(margin))} {unit}".strip()
-    percent = class_that_decides(margin, span)
+        return f"it takes an instrument good to less than ± {shown(left**0.5)} {unit}".strip()
+    percent = class_that_decides(left**0.5, span)
     if percent is None:
-        return f"too close for the finest gauge (class {GAUGE_CLASSES[0]:g}), so repeat the reading or take it as on the limit"
+        return f"too close for the finest gauge, class {GAUGE_CLASSES[0]:g}, so repeat the reading or take it as on the limit"
     return f"a gauge of class {percent:g} and {span:g} bar would decide"
 
 
@@ -213,7 +220,9 @@ def judge(
     state = state_of(value, doubt, limits.low, limits.high)
     margin = margin_to(value, limits.low, limits.high)
     against = f"{shown(value)} ± {shown(doubt)} {unit}".strip()
-    reason = sentence(state, against, limits_shown(limits.low, limits.high, unit), better_instrument(value, margin, unit))
+    reason = sentence(
+        state, against, limits_shown(limits.low, limits.high, unit), better_instrument(value, margin, unit, limits.uncertainty)
+    )
     return Verdict(state, reason + (f" ({source})" if source else ""), limits.low, limits.high, margin, doubt, decided_by, source)
 
 

@@ -129,7 +129,8 @@ class Working:
         result = function(**given)
         paper = paper_of(function)
         numbers = tuple(Given(name, value, paper.units.get(name, "")) for name, value in given.items())
-        self.steps.append(Step(named or paper.sentence, paper.law, numbers, result, paper.result_unit, paper.source))
+        name = named or paper.sentence.removeprefix("Return ").rstrip(".")
+        self.steps.append(Step(name[:1].upper() + name[1:], paper.law, numbers, result, paper.result_unit, paper.source))
         return result
 
     def note(self, name: str, value: Any, unit: str, source: str) -> Any:
