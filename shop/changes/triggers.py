@@ -5,7 +5,7 @@ a plain database shell has none, so a write from there is refused instead of goi
 """
 
 from django.apps import apps
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connections
 
 # Not recorded: the record itself, doors that hold no facts, and what can be worked out again at any time.
 UNRECORDED = {"shop.Act", "shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
@@ -23,17 +23,19 @@ def recorded_models() -> list:
     return [model for model in found if model._meta.label not in UNRECORDED and not getattr(model, "worked_out_again", False)]
 
 
-def install(**_unused) -> None:
+def install(using: str = DEFAULT_DB_ALIAS, **_unused) -> None:
     """Put every trigger in place; safe to repeat."""
+    connection = connections[using]
     if ENTRY not in connection.introspection.table_names():
         return
     with connection.cursor() as cursor:
-        for statement in _statements():
+        for statement in _postgresql() if connection.vendor == "postgresql" else _sqlite():
             cursor.execute(statement)
 
 
-def uninstall() -> None:
-    """Take every trigger away: only for emptying a database in tests and for restoring a backup into an empty place."""
+def uninstall(using: str = DEFAULT_DB_ALIAS) -> None:
+    """Take every trigger away: only for emptying a database in tests and for filling an empty one from a copy."""
+    connection = connections[using]
     tables = [model._meta.db_table for model in recorded_models()]
     with connection.cursor() as cursor:
         for table in [*tables, ENTRY]:
@@ -44,13 +46,6 @@ def uninstall() -> None:
 
 def _names(table: str) -> list[str]:
     return [f"keep_{kind}_{table}" for kind in ("insert", "update", "delete", "truncate")]
-
-
-def _statements():
-    if connection.vendor == "postgresql":
-        yield from _postgresql()
-    else:
-        yield from _sqlite()
 
 
 def _sqlite():

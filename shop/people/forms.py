@@ -1,10 +1,13 @@
-"""Signing in, and what a person may change of their own account."""
+"""Signing in, what a person may change of their own account, and the manager's pages on people."""
 
 from django import forms
+from django.contrib.auth import get_user_model, password_validation
 from django.contrib.auth.forms import AuthenticationForm
 
+from shop.forms_base import ActForm
 from shop.measures import HOUSE_UNITS, spoken
 from shop.models import Person
+from shop.roles import ROLES
 
 
 class SignInForm(AuthenticationForm):
@@ -15,7 +18,9 @@ class SignInForm(AuthenticationForm):
 
 
 class PersonForm(forms.ModelForm):
-    pressure = forms.ChoiceField(label="Pressure in", choices=[(u, spoken(u)) for u in ("", "bar", "psi", "kPa", "MPa")], required=False)
+    pressure = forms.ChoiceField(
+        label="Pressure in", choices=[("", "as the units above say"), *((u, spoken(u)) for u in ("bar", "psi", "kPa", "MPa"))], required=False
+    )
 
     class Meta:
         model = Person
@@ -29,5 +34,55 @@ class PersonForm(forms.ModelForm):
     def clean(self):
         cleaned = super().clean()
         pressure = cleaned.get("pressure")
-        self.instance.units = {"pressure": pressure} if pressure and pressure != HOUSE_UNITS.get("pressure") else {}
+        wanted = HOUSE_UNITS | ({"pressure": "psi"} if cleaned.get("system") == "us" else {})
+        self.instance.units = {"pressure": pressure} if pressure and pressure != wanted["pressure"] else {}
         return cleaned
+
+
+ROLE_CHOICES = [(role, role) for role in ROLES]
+
+
+class RolesField(forms.MultipleChoiceField):
+    def __init__(self):
+        super().__init__(
+            choices=ROLE_CHOICES,
+            widget=forms.CheckboxSelectMultiple,
+            help_text="Manager, office or technician; instrument keeper and parts are extra rights beside one of them.",
+        )
+
+
+class NewPersonForm(ActForm):
+    username = forms.CharField(label="Sign-in name", max_length=60)
+    first_name = forms.CharField(max_length=60, required=False)
+    last_name = forms.CharField(max_length=60, required=False)
+    password = forms.CharField(widget=forms.PasswordInput, strip=False, help_text="10 signs or more; the person changes it on their own page.")
+    roles = RolesField()
+
+    def clean_username(self):
+        name = self.cleaned_data["username"]
+        if get_user_model().objects.filter(username__iexact=name).exists():
+            raise forms.ValidationError(f"{name} is taken. Choose another sign-in name.")
+        return name
+
+    def clean_password(self):
+        password_validation.validate_password(self.cleaned_data["password"])
+        return self.cleaned_data["password"]
+
+
+class RolesForm(ActForm):
+    roles = RolesField()
+    approval_limit = forms.DecimalField(label="May approve up to", min_value=0, max_digits=9, decimal_places=2, required=False)
+    reason = forms.CharField(max_length=200, label="Why")
+
+
+class ReasonForm(ActForm):
+    reason = forms.CharField(max_length=200, label="Why")
+
+
+class NewPasswordForm(ActForm):
+    password = forms.CharField(widget=forms.PasswordInput, strip=False, label="New password")
+    reason = forms.CharField(max_length=200, label="Why")
+
+    def clean_password(self):
+        password_validation.validate_password(self.cleaned_data["password"])
+        return self.cleaned_data["password"]

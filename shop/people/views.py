@@ -1,15 +1,18 @@
 """The door: signing in and out, the own account, and the answer to too many wrong passwords."""
 
+from axes.models import AccessAttempt
 from django.contrib import messages
-from django.contrib.auth import update_session_auth_hash, views as auth_views
+from django.contrib.auth import get_user_model, update_session_auth_hash
+from django.contrib.auth import views as auth_views
 from django.contrib.auth.forms import PasswordChangeForm
-from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from shop.acts import act
+from shop.acts import AlreadyDone, act
 from shop.models import Person
-from shop.people.forms import PersonForm, SignInForm
-from shop.roles import may, open_to_all
+from shop.people import actions
+from shop.people.forms import NewPasswordForm, NewPersonForm, PersonForm, ReasonForm, RolesForm, SignInForm
+from shop.roles import may, open_to_all, roles_of
 
 sign_in = open_to_all(auth_views.LoginView.as_view(template_name="shop/people/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True))
 sign_out = open_to_all(auth_views.LogoutView.as_view())
@@ -45,3 +48,75 @@ def change_password(request):
         return redirect("account")
     person, _ = Person.objects.get_or_create(user=request.user)
     return render(request, "shop/people/account.html", {"form": PersonForm(instance=person), "password_form": form})
+
+
+@may("keep people")
+@require_safe
+def people(request):
+    """Everybody with an account, their roles, and whose sign-in was refused lately."""
+    accounts = get_user_model().objects.prefetch_related("groups").order_by("-is_active", "username")
+    refused = AccessAttempt.objects.order_by("-attempt_time")[:20]
+    return render(request, "shop/people/people.html", {"accounts": accounts, "refused": refused})
+
+
+@may("keep people")
+@require_http_methods(["GET", "POST"])
+def new_person(request):
+    form = NewPersonForm(request.POST or None, by=request.user)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.add_person(by=request.user, **form.cleaned_data)
+        except AlreadyDone:
+            pass
+        return redirect("people")
+    return render(request, "shop/people/new_person.html", {"form": form})
+
+
+@may("keep people")
+@require_http_methods(["GET", "POST"])
+def person(request, pk):
+    """One account: its roles, a new password, closing and opening it."""
+    user = get_object_or_404(get_user_model(), pk=pk)
+    limit = getattr(getattr(user, "person", None), "approval_limit_cents", None)
+    start = {"roles": sorted(roles_of(user)), "approval_limit": limit / 100 if limit is not None else None}
+    form = RolesForm(request.POST or None, by=request.user, initial=start)
+    if request.method == "POST" and form.is_valid():
+        amount = form.cleaned_data["approval_limit"]
+        cents = int(amount * 100) if amount is not None else None
+        return _acted(
+            request, actions.change_roles, user=user, roles=form.cleaned_data["roles"], approval_limit_cents=cents, reason=form.cleaned_data["reason"]
+        )
+    more = {"password_form": NewPasswordForm(by=request.user, auto_id="password_%s"), "close_form": ReasonForm(by=request.user, auto_id="close_%s")}
+    return render(request, "shop/people/person.html", {"form": form, "account": user, **more})
+
+
+@may("keep people")
+@require_POST
+def set_password(request, pk):
+    user = get_object_or_404(get_user_model(), pk=pk)
+    form = NewPasswordForm(request.POST, by=request.user)
+    if not form.is_valid():
+        messages.error(request, " ".join(form.sentences()))
+        return redirect("person", pk=pk)
+    return _acted(request, actions.set_password, user=user, password=form.cleaned_data["password"], reason=form.cleaned_data["reason"])
+
+
+@may("keep people")
+@require_POST
+def open_or_close_account(request, pk):
+    user = get_object_or_404(get_user_model(), pk=pk)
+    form = ReasonForm(request.POST, by=request.user)
+    if not form.is_valid():
+        messages.error(request, " ".join(form.sentences()))
+        return redirect("person", pk=pk)
+    deed = actions.close_account if user.is_active else actions.open_account
+    return _acted(request, deed, user=user, reason=form.cleaned_data["reason"])
+
+
+def _acted(request, deed, **given):
+    try:
+        deed(by=request.user, **given)
+        messages.success(request, f"Kept for {given['user'].username}.")
+    except actions.LastManager as refusal:
+        messages.error(request, str(refusal))
+    return redirect("person", pk=given["user"].pk)

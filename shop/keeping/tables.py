@@ -1,0 +1,34 @@
+"""The tables of the shop, for counting and for carrying rows from one database to another."""
+
+from django.apps import apps
+from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.models import DecimalField, FloatField, IntegerField, Sum
+
+
+def kept_models() -> list:
+    """Every model with a table, many-to-many tables included."""
+    return [m for m in apps.get_models(include_auto_created=True) if m._meta.managed and not m._meta.proxy]
+
+
+def counts(using: str = DEFAULT_DB_ALIAS) -> dict[str, int]:
+    return {m._meta.db_table: m._base_manager.using(using).count() for m in kept_models()}
+
+
+def sums(using: str = DEFAULT_DB_ALIAS) -> dict[str, dict[str, str]]:
+    """Return the sum of every numeric column of every table, as text with eleven digits."""
+    found = {}
+    for model in kept_models():
+        fields = [f.attname for f in model._meta.local_concrete_fields if isinstance(f, (DecimalField, FloatField, IntegerField))]
+        totals = model._base_manager.using(using).aggregate(**{f"sum_{name}": Sum(name) for name in fields})
+        found[model._meta.db_table] = {name: f"{float(value or 0):.11g}" for name, value in totals.items()}
+    return found
+
+
+def reset_sequences(using: str) -> None:
+    """Let the next row of each table get a number above those that were carried over."""
+    connection = connections[using]
+    from django.core.management.color import no_style
+
+    with connection.cursor() as cursor:
+        for statement in connection.ops.sequence_reset_sql(no_style(), kept_models()):
+            cursor.execute(statement)
