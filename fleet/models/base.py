@@ -7,9 +7,17 @@ from django.db import models
 from django.db.models import F
 
 
+UNMARKED = str.maketrans({"ø": "o", "đ": "d", "ł": "l", "ı": "i", "æ": "ae", "œ": "oe", "ħ": "h"})  # letters that do not come apart
+
+
 def folded(*parts: object) -> str:
-    """Return `parts` as one line for searching: no accents of width, no case, no doubled space."""
-    return " ".join(" ".join(unicodedata.normalize("NFKC", str(part)).casefold().split()) for part in parts if part)
+    """Return `parts` as one line for searching: case, accents and doubled spaces do not count."""
+    return " ".join(" ".join(_unmarked(str(part)).split()) for part in parts if part)
+
+
+def _unmarked(text: str) -> str:
+    apart = unicodedata.normalize("NFKD", text).casefold().translate(UNMARKED).replace("\x00", "")
+    return "".join(sign for sign in apart if not unicodedata.combining(sign))
 
 
 def serial_key(serial: str) -> str:

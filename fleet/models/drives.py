@@ -204,7 +204,7 @@ class AcceptanceRule(models.Model):
 
 class DriveUnitQuerySet(models.QuerySet):
     def naming(self, text: str):
-        return self.filter(Q(search_text__contains=folded(text)) | Q(serial_key__contains=serial_key(text) or "\x00"))
+        return self.filter(Q(search_text__contains=folded(text)) | Q(serial_key__contains=serial_key(text) or "-"))
 
     def with_place(self):
         """With the model, and with the running installation, machine and owner as `places`."""

@@ -10,7 +10,7 @@ from fleet.models.customers import Customer, Site
 class MachineQuerySet(models.QuerySet):
     def naming(self, text: str):
         """Machines whose number, serial, model or owner holds `text`."""
-        return self.filter(Q(search_text__contains=folded(text)) | Q(serial_key__contains=serial_key(text) or "\x00"))
+        return self.filter(Q(search_text__contains=folded(text)) | Q(serial_key__contains=serial_key(text) or "-"))
 
     def in_use(self):
         return self.filter(status=Machine.Status.IN_USE)
