@@ -17,7 +17,7 @@ from calcs.trend import FleetFit
 HORIZON_H = 100_000.0
 SIZES = (25, 13)
 BINS = 64
-BLOCK = 4096
+BLOCK = 2048
 LEVEL_NODES = ((-np.sqrt(3.0), 1 / 6), (0.0, 2 / 3), (np.sqrt(3.0), 1 / 6))
 
 
@@ -100,9 +100,9 @@ def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chanc
         curvature = numbers.curvature + WINGS[bend]
         x_last = (last_h / numbers.age_h) ** curvature
         record_j = records[bend]
-        gap = (reach - record_j.level / record_j.total)[:, None] - nodes.slope * (x_last - record_j.x_sum / record_j.total)[:, None]
-        wander = (numbers.phi * numbers.reach)[:, None] * np.maximum(gap, 0.0) if np.any(numbers.phi > 0) else 0.0
-        sd = np.sqrt(nodes.quality * spread[:, None] + wander)
+        gap = (reach - record_j.level / record_j.total) - nodes.slope * (x_last - record_j.x_sum / record_j.total)
+        wander = numbers.phi * numbers.reach * np.maximum(gap, 0.0) if np.any(numbers.phi > 0) else 0.0
+        sd = np.sqrt(nodes.quality * spread + wander)
         over, start = 1.0 / nodes.slope, np.log(from_h / numbers.age_h)
         for place, part in LEVEL_NODES:
             crossings.append((share * part, _stretched(gap + place * sd if place else gap, over, x_last, curvature, start)))
@@ -112,11 +112,11 @@ def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chanc
 def _stretched(gap, over, x_last, curvature, start) -> np.ndarray:
     """Root of the log of crossing hours over last hours: fine steps near by, wide ones far away; 0 where the limit is behind."""
     out = gap * over
-    out += x_last[:, None]
+    out += x_last
     np.maximum(out, 1e-300, out=out)
     np.log(out, out=out)
-    out *= (1.0 / curvature)[:, None]
-    out -= start[:, None]
+    out *= 1.0 / curvature
+    out -= start
     np.maximum(out, 0.0, out=out)
     return np.sqrt(out, out=out)
 
@@ -125,28 +125,29 @@ def _read_off(crossings, idle, last_h, from_h, chances) -> np.ndarray:
     """Fill bins of the stretched hours, add up, and read the hours at each chance between the edges."""
     units = len(last_h)
     horizon = np.sqrt(np.log((last_h + HORIZON_H) / from_h))
-    low = np.min([at[:, -1] for _, at in crossings], axis=0)
-    high = np.minimum(np.max([at[:, 0] for _, at in crossings], axis=0), horizon)
+    low = np.min([at[-1] for _, at in crossings], axis=0)
+    high = np.minimum(np.max([at[0] for _, at in crossings], axis=0), horizon)
     low = np.minimum(low, high)
     step = np.maximum(high - low, 1e-9) / BINS
-    offset = np.arange(units) * (BINS + 2)
+    unit = np.arange(units)
     filled = np.zeros(units * (BINS + 2))
     for share, at in crossings:
-        at -= low[:, None]
-        at *= (1.0 / step)[:, None]
+        at -= low
+        at *= 1.0 / step
         np.ceil(at, out=at)
         np.minimum(at, BINS + 1, out=at)
-        at += offset[:, None]
+        at *= units
+        at += unit
         filled += np.bincount(at.astype(np.int64).ravel(), share.ravel(), len(filled))
-    chance = np.cumsum(filled.reshape(units, BINS + 2)[:, : BINS + 1], axis=1)
+    chance = np.cumsum(filled.reshape(BINS + 2, units)[: BINS + 1], axis=0)
     return np.stack([_at_chance(chance, p, low, step, last_h, from_h) for p in chances], axis=1)
 
 
 def _at_chance(chance, p: float, low, step, last_h, from_h) -> np.ndarray:
-    place = (chance < p).sum(axis=1)
+    place = np.count_nonzero(chance < p, axis=0)
     inside = np.clip(place, 1, BINS)
-    rows = np.arange(len(low))
-    before, after = chance[rows, inside - 1], chance[rows, inside]
+    units = np.arange(len(low))
+    before, after = chance[inside - 1, units], chance[inside, units]
     part = np.clip((p - before) / np.maximum(after - before, 1e-300), 0.0, 1.0)
     at = low + (inside - 1 + part) * step
     hours = np.maximum(from_h * np.exp(at * at) - last_h, 0.0)

@@ -14,7 +14,7 @@ from calcs.posterior import Answer, Record, weigh_all
 from calcs.series import parabola, six_sums
 from calcs.wildness import reading_weights
 
-BLOCK = 4096
+BLOCK = 2048
 LIFE_OF_CONCERN_H = 20_000.0
 SIZES = (15, 9)
 STEP_SIZES = (11, 7)
@@ -253,12 +253,12 @@ def _means(records, answer: Answer, x_last: list, numbers: Numbers) -> tuple[np.
     slope, worn = np.zeros(len(level)), np.zeros(len(level))
     for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
         record, curvature = records[bend], numbers.curvature + WINGS[bend]
-        mean = (share * nodes.slope).sum(axis=1)
+        mean = (share * nodes.slope).sum(axis=0)
         level = level + mean * (x_last[bend] - record.x_sum / record.total)
         slope += mean * (1000.0 / numbers.age_h) ** curvature
         edge = np.log(numbers.reach) - curvature * np.log(LIFE_OF_CONCERN_H / numbers.age_h)
-        beyond = (np.log(nodes.slope) - edge[:, None]) / nodes.width + 0.5
-        worn += (share * np.clip(beyond, 0.0, 1.0)).sum(axis=1)
+        beyond = (np.log(nodes.slope) - edge) / nodes.width + 0.5
+        worn += (share * np.clip(beyond, 0.0, 1.0)).sum(axis=0)
     return level, slope, np.minimum(worn, 1.0)
 
 
@@ -266,16 +266,12 @@ def _step(sums, bent, y, weights, places, numbers: Numbers) -> np.ndarray:
     """Chance that a reading as high as the newest follows those before it; NaN for a first reading."""
     last, count = places
     stated, counted = weights[0][last], weights[1][last]
-    earlier = []
-    for six, x in zip(sums, bent, strict=True):
-        at, up = x[last], y[last]
-        gone = counted * np.stack([np.ones_like(at), at, up, at * at, at * up, up * up])
-        earlier.append(np.where(count > 1, six - gone, six))
-    records = [record_of(six, numbers, count - 1, bend) for six, bend in zip(earlier, WINGS, strict=True)]
-    answer = weigh_all(records, numbers.idle, numbers.doubt, STEP_SIZES)
-    mean, variance = _foretold(records, answer, [x[last] for x in bent])
+    at, up = bent[1][last], y[last]
+    gone = counted * np.stack([np.ones_like(at), at, up, at * at, at * up, up * up])
+    own = record_of(np.where(count > 1, sums[1] - gone, sums[1]), numbers, count - 1, 0.0)
+    answer = weigh_all([own] * 3, numbers.idle, np.zeros(len(count)), STEP_SIZES)
+    mean, variance = _foretold([own] * 3, answer, [at] * 3)
     freedom = numbers.freedom + count - 2
-    own = records[1]
     squares = np.maximum(own.a - own.b * own.b / np.maximum(own.c, 1e-300), 0.0)
     spread = (numbers.freedom * numbers.noise**2 + squares) / freedom
     u = (y[last] - mean) / np.sqrt(variance + spread * (1 / stated + 1 / own.total))
@@ -287,7 +283,9 @@ def _foretold(records, answer: Answer, x_next: list) -> tuple[np.ndarray, np.nda
     first = records[1].level / records[1].total
     mean, square = np.zeros(len(first)), np.zeros(len(first))
     for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
-        rise = nodes.slope * (x_next[bend] - records[bend].x_sum / records[bend].total)[:, None]
-        mean += (share * rise).sum(axis=1)
-        square += (share * rise * rise).sum(axis=1)
+        rise = nodes.slope * (x_next[bend] - records[bend].x_sum / records[bend].total)
+        share *= rise
+        mean += share.sum(axis=0)
+        share *= rise
+        square += share.sum(axis=0)
     return first + mean, np.maximum(square - mean * mean, 0.0)

@@ -69,5 +69,5 @@ def representative(layout: Layout, members: np.ndarray, most: int = MOST_SERIES)
         return members
     last = layout.start[members] + layout.count[members] - 1
     first = layout.start[members]
-    order = np.lexsort((layout.straight[last], np.round(layout.hours[first], 3), np.round(layout.hours[last], 3)))
+    order = np.argsort(layout.hours[last] + 0.1 * layout.hours[first] + layout.straight[last], kind="stable")
     return np.sort(members[order[np.linspace(0, len(members) - 1, most).round().astype(int)]])

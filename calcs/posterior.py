@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-NEWTON_STEPS = 7
+STEPS, STEPS_AGAIN = 6, 3
 REACH = 6.0
 LEAST_DOUBT = 1e-3
 
@@ -29,7 +29,7 @@ class Record:
 
 @dataclass(frozen=True)
 class Nodes:
-    """One row a drive: slopes, logarithm of their share, width in the logarithm of slope, 1 + misfit over noise."""
+    """One column a drive: slopes, logarithm of their share, width in the logarithm of slope, 1 + misfit over noise."""
 
     slope: np.ndarray
     log_share: np.ndarray
@@ -68,7 +68,7 @@ def node_places(number: int) -> tuple[np.ndarray, np.ndarray]:
     return places, REACH * bend * np.cosh(bend * step) / np.sinh(bend) * (step[1] - step[0])
 
 
-def lay_nodes(record: Record, number: int) -> Nodes:
+def lay_nodes(record: Record, number: int, place: tuple[np.ndarray, np.ndarray] | None = None) -> Nodes:
     """Lay nodes about the likeliest slope of every drive and weigh them by record and fleet.
 
     Law
@@ -81,6 +81,8 @@ def lay_nodes(record: Record, number: int) -> Nodes:
         Parabolas and fleet numbers [-]
     number : int
         Nodes a drive [-]
+    place : tuple of ndarray
+        Middle and SD of the logarithm of slope; sought where left out [-]
 
     Returns
     -------
@@ -100,61 +102,88 @@ def lay_nodes(record: Record, number: int) -> Nodes:
     ------
     L. Tierney and J. B. Kadane, J. Am. Stat. Assoc. 81, 1986, 82-86 for the place (from memory); sums over nodes thereafter.
     """
-    middle, sd = _likeliest(record)
+    middle, sd = place or likeliest(record)
     places, widths = node_places(number)
-    log_slope = middle[:, None] + sd[:, None] * places
+    log_slope = places[:, None] * sd
+    log_slope += middle
     slope = np.exp(log_slope)
     quality = _quality(record, slope)
     log_share = np.log(quality)
-    log_share *= -record.power[:, None]
-    off = (log_slope - record.log_slope[:, None]) / record.log_spread[:, None]
-    off *= off
-    off *= 0.5
-    log_share -= off
-    width = sd[:, None] * widths
-    log_share += np.log(widths)
-    log_share += (np.log(sd / record.log_spread) - 0.5 * np.log(2 * np.pi))[:, None]
-    return Nodes(slope, log_share, width, quality)
+    log_share *= -record.power
+    log_slope -= record.log_slope
+    log_slope *= np.sqrt(0.5) / record.log_spread
+    log_slope *= log_slope
+    log_share -= log_slope
+    log_share += np.log(widths)[:, None]
+    log_share += np.log(sd / record.log_spread) - 0.5 * np.log(2 * np.pi)
+    return Nodes(slope, log_share, widths[:, None] * sd, quality)
 
 
 def _quality(record: Record, slope: np.ndarray) -> np.ndarray:
     """One plus the misfit of each node over the noise."""
     scale = 1.0 / record.noise
-    out = slope * (record.c * scale)[:, None]
-    out -= (2 * record.b * scale)[:, None]
+    out = slope * (record.c * scale)
+    out -= 2 * record.b * scale
     out *= slope
-    out += (1.0 + record.a * scale)[:, None]
+    out += 1.0 + record.a * scale
     return np.maximum(out, 1e-12, out=out)
 
 
-def _likeliest(record: Record) -> tuple[np.ndarray, np.ndarray]:
-    """Likeliest logarithm of slope and its SD, by scoring steps from the better of the fleet's slope and the drive's own."""
+def likeliest(record: Record, guess: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """Return the likeliest logarithm of slope of every drive and its SD, by scoring steps from a guess or a blend of fleet and drive.
+
+    Law
+    ---
+    step = slope of ln(record x fleet) / its expected bend, each held to 1.5
+
+    Parameters
+    ----------
+    record : Record
+        Parabolas and fleet numbers [-]
+    guess : ndarray
+        Where to begin; a blend where left out [-]
+
+    Returns
+    -------
+    place : tuple of ndarray
+        Likeliest logarithm of slope and its SD [-]
+
+    Examples
+    --------
+    >>> zero, one = np.zeros(1), np.ones(1)
+    >>> at, sd = likeliest(Record(zero, zero, zero, one, zero, zero, one, one, zero, 0.5 * one))
+    >>> float(at[0]), float(sd[0])
+    (0.0, 0.5)
+
+    Source
+    ------
+    Fisher scoring; any text on maximum likelihood.
+    """
     best = record.b / np.maximum(record.c, 1e-12)
     least = record.noise + np.maximum(record.a - best * record.b, 0.0)
-    v = record.log_spread**2
-    at = _start(record, best, least, v)
-    for _ in range(NEWTON_STEPS):
+    precision = 1.0 / record.log_spread**2
+    pull = 2 * record.power * record.c
+    at = _start(record, best, least, precision) if guess is None else guess
+    for _ in range(STEPS if guess is None else STEPS_AGAIN):
         slope = np.exp(at)
         off = slope - best
-        pull = 2 * record.power * record.c * slope / (least + record.c * off * off)
-        bend = 1 / v + pull * slope
-        at = at - np.clip((pull * off + (at - record.log_slope) / v) / bend, -1.5, 1.5)
+        force = pull * slope / (least + record.c * off * off)
+        at = at - np.clip((force * off + (at - record.log_slope) * precision) / (precision + force * slope), -1.5, 1.5)
     slope = np.exp(at)
     off = slope - best
-    held = least + record.c * off * off
-    bend = 1 / v + 2 * record.power * record.c * slope * np.maximum(slope + off, 0.3 * slope) / held
+    bend = precision + pull * slope * np.maximum(slope + off, 0.3 * slope) / (least + record.c * off * off)
     return at, 1 / np.sqrt(bend)
 
 
-def _start(record: Record, best: np.ndarray, least: np.ndarray, v: np.ndarray) -> np.ndarray:
+def _start(record: Record, best: np.ndarray, least: np.ndarray, precision: np.ndarray) -> np.ndarray:
     own = np.log(np.maximum(best, np.exp(record.log_slope - 4 * record.log_spread)))
-    precision = np.where(best > 0, 2 * record.power * record.c * best * best / least, 0.0)
-    return (own * precision + record.log_slope / v) / (precision + 1 / v)
+    told = np.where(best > 0, 2 * record.power * record.c * best * best / least, 0.0)
+    return (own * told + record.log_slope * precision) / (told + precision)
 
 
 @dataclass(frozen=True)
 class Answer:
-    """Shares of all slopes of many drives, adding up to one with the share of no wear; one entry of `bends` a curvature."""
+    """Shares of all slopes of many drives (columns), adding up to one with that of no wear; one entry of `bends` a curvature."""
 
     idle: np.ndarray
     share: list[np.ndarray]
@@ -198,14 +227,22 @@ def weigh_all(records: list[Record], idle: np.ndarray, doubt: np.ndarray, sizes:
     """
     own = records[1]
     shares = [0.5 * doubt, 1.0 - doubt, 0.5 * doubt]
-    bends = [1] if np.all(doubt < LEAST_DOUBT) else [0, 1, 2]
-    nodes = [lay_nodes(records[bend], sizes[0] if bend == 1 else sizes[1]) for bend in bends]
+    bends = [1] if np.all(doubt < LEAST_DOUBT) else [1, 0, 2]
+    middle = likeliest(own)
+    nodes = [lay_nodes(own, sizes[0], middle)]
+    for bend in bends[1:]:
+        guess = middle[0] + records[bend].log_slope - own.log_slope
+        nodes.append(lay_nodes(records[bend], sizes[1], likeliest(records[bend], guess)))
     log_idle = np.log(idle) - own.power * np.log1p(own.a / own.noise)
-    logs = [laid.log_share + np.log((1 - idle) * shares[bend])[:, None] for laid, bend in zip(nodes, bends, strict=True)]
-    top = np.maximum(log_idle, np.max([log.max(axis=1) for log in logs], axis=0))
-    mass = [np.exp(log - top[:, None]) for log in logs]
+    logs = [np.log((1 - idle) * shares[bend]) for bend in bends]
+    peak = [laid.log_share[len(laid.log_share) // 2] + log for laid, log in zip(nodes, logs, strict=True)]
+    top = np.maximum(log_idle, np.max(peak, axis=0))
+    mass = []
+    for laid, log in zip(nodes, logs, strict=True):
+        part = laid.log_share + (log - top)
+        mass.append(np.exp(part, out=part))
     still = np.exp(log_idle - top)
-    over = 1.0 / (still + sum(part.sum(axis=1) for part in mass))
+    over = 1.0 / (still + sum(part.sum(axis=0) for part in mass))
     for part in mass:
-        part *= over[:, None]
+        part *= over
     return Answer(still * over, mass, nodes, bends)

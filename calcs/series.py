@@ -31,7 +31,6 @@ class Layout:
     cv: np.ndarray | None
     instrument: np.ndarray | None
     all_labels: np.ndarray
-    all_groups: np.ndarray
     family: np.ndarray | None
     limit_ratio: np.ndarray | None
 
@@ -81,7 +80,7 @@ def lay_out(readings: pd.DataFrame) -> Layout:
     return Layout(
         label=series[first], group=group, began=_began(readings, row, start), cube=cube[first], count=np.diff(np.r_[start, len(row)]),
         start=start, row=row, hours=hours[row], straight=_straight(ratio[row], cube[row]), cv=_stated(readings["cv"], row),
-        instrument=_texts(readings, "instrument", row), all_labels=np.unique(series), all_groups=np.unique(readings["group"].to_numpy()),
+        instrument=_texts(readings, "instrument", row), all_labels=series[first] if usable.all() else np.unique(series),
         family=_optional(readings, "family", row, start), limit_ratio=_optional(readings, "limit_ratio", row, start),
     )  # fmt: skip
 
