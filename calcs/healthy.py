@@ -199,12 +199,18 @@ class HealthyDrive:
             return self.charge_gauge(setting, 0.0, 0.0)
         return self.charge_gauge(setting, self.overflow(self.charge_speed(), self.dynamic(), setting), self.setting_overflow())
 
+    def stroked_setting(self) -> tuple[float, float]:
+        """Return which setting holds the charge pressure while stroked [bar], and the flushing that does not pass it [L/min]."""
+        setting = self.need("charge_relief_bar")
+        if self.conditions.flushing_shut:
+            return setting, 0.0
+        if self.spec.flushing_relief_bar is None:
+            return setting, self.spec.flushing_flow_lpm or 0.0
+        return self.spec.flushing_relief_bar, 0.0  # what is left flows over the flushing relief
+
     def charge_stroked(self) -> Number:
         """Return the charge pressure with the loop loaded: the flushing relief takes over where there is one [bar]."""
-        setting = self.need("charge_relief_bar")
-        flushing_lpm = 0.0 if self.conditions.flushing_shut else self.spec.flushing_flow_lpm or 0.0
-        if self.spec.flushing_relief_bar is not None and not self.conditions.flushing_shut:
-            setting, flushing_lpm = self.spec.flushing_relief_bar, 0.0  # what is left flows over that relief
+        setting, flushing_lpm = self.stroked_setting()
         overflow = self.overflow(self.charge_speed(), self.dynamic(), self.above_case(), flushing_lpm)
         if self.spec.charge_rise_bar_per_lpm is None:
             return self.charge_gauge(setting, 0.0, 0.0)
