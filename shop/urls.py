@@ -5,6 +5,7 @@ from django.urls import path
 from shop.changes import views as changes
 from shop.people import views as people
 from shop.today import views as today
+from shop.workorders import views as workorders
 
 urlpatterns = [
     # today
@@ -24,4 +25,8 @@ urlpatterns = [
     # changes
     path("changes/", changes.changes, name="changes"),
     path("changes/<str:table>/<int:pk>/", changes.changes_of, name="changes_of"),
+    # workorders
+    path("orders/", workorders.orders, name="orders"),
+    path("orders/<int:pk>/", workorders.order, name="order"),
+    path("orders/<int:pk>/order.pdf", workorders.print_order, name="print_order"),
 ]
