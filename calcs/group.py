@@ -110,11 +110,11 @@ class Fitting:
     x: np.ndarray = None
     weight: np.ndarray = None
 
-    def at(self, curvature: float) -> None:
-        """Bend the hours by `curvature`, then set noise, start and weights of readings anew, twice over."""
+    def at(self, curvature: float, looks: int = 1) -> None:
+        """Bend the hours by `curvature`, then set noise, start and weights of readings anew."""
         self.numbers = replace(self.numbers, curvature=float(curvature))
         self.x = (self.part.hours / self.numbers.age_h) ** curvature
-        for _ in range(2):
+        for _ in range(looks):
             self._set_noise_and_start()
             self._weigh()
         self._set_noise_and_start()
@@ -156,17 +156,19 @@ class Fitting:
         """Return weight and level of the baseline of each series."""
         return np.array(self.numbers.start_weight)[self.part.began], np.array(self.numbers.start_level)[self.part.began]
 
-    def slopes(self, bend: float = 0.0) -> np.ndarray:
-        """Return slopes of the rungs, 0 first."""
+    def slopes(self, bend: float = 0.0, every: int = 1) -> np.ndarray:
+        """Return slopes of the rungs (or of every second one), 0 first."""
         numbers = self.numbers
-        return np.r_[0.0, numbers.reach / (rungs(numbers.age_h) / numbers.age_h) ** (numbers.curvature + bend)]
+        slopes = numbers.reach / (rungs(numbers.age_h)[::every] / numbers.age_h) ** (numbers.curvature + bend)
+        return np.concatenate([[0.0], slopes])
 
-    def climb(self, bend: float = 0.0, rounds: int = 60) -> tuple[Lives, float]:
+    def climb(self, bend: float = 0.0, rounds: int = 60, every: int = 1) -> tuple[Lives, float]:
         """Fit the lives at a curvature bent by `bend`; return them and the log likelihood."""
-        log_fit = log_likelihood(self.sums(bend), self.slopes(bend))
+        log_fit = log_likelihood(self.sums(bend), self.slopes(bend, every))
         top = log_fit.max(axis=1, keepdims=True)
         kin, units = (self.kin.numbers.lives(), self.kin.units) if self.kin else (ANY_DRIVE, ANY_DRIVE_UNITS)
-        lives, score = fit_lives(np.exp(log_fit - top), np.log(rungs(self.numbers.age_h)), kin, units, rounds, self.numbers.lives())
+        log_rung = np.log(rungs(self.numbers.age_h)[::every])
+        lives, score = fit_lives(np.exp(log_fit - top), log_rung, kin, units, rounds, self.numbers.lives())
         return lives, score + float(top.sum())
 
 
@@ -206,12 +208,12 @@ def fit_group(part: Part, group: int, cv_stated: float, reach: float, kin: Kin |
     Empirical Bayes throughout; the order of the steps is ours.
     """
     fitting = Fitting(part, first_guess(part, group, cv_stated, reach, kin), kin, weight=part.weight)
-    fitting.at(fitting.numbers.curvature)
+    fitting.at(fitting.numbers.curvature, looks=2)
     _set_lives(fitting, *fitting.climb())
-    profile = np.array([fitting.climb(at - fitting.numbers.curvature, 6)[1] for at in CURVATURES])
+    profile = np.array([fitting.climb(at - fitting.numbers.curvature, 5, 2)[1] for at in CURVATURES])
     fitting.at(top_of_parabola(CURVATURES, _with_kin(profile, CURVATURES, len(part.count), kin)))
     near = np.array([-0.12, 0.0, 0.12])
-    close = np.array([fitting.climb(bend, 6)[1] for bend in near])
+    close = np.array([fitting.climb(bend, 5, 2)[1] for bend in near])
     fitting.at(fitting.numbers.curvature + top_of_parabola(near, _with_kin(close, near + fitting.numbers.curvature, len(part.count), kin)))
     _set_lives(fitting, *fitting.climb())
     widening = _set_doubts(fitting)
@@ -383,7 +385,7 @@ def with_start(numbers: GroupNumbers, sums: np.ndarray, own: tuple, part: Part, 
         level = y / w - b[rows] / c[rows] * x / w
         found = baseline_spread(level, numbers.noise**2 * (1 / w + (x / w) ** 2 / c[rows])) or (guess.start_level[code], guess_spread[code])
         share = lent / (len(rows) + lent)
-        spread = np.exp((1 - share) * np.log(max(found[1], 1e-9)) + share * np.log(guess_spread[code]))
+        spread = (1 - share) * found[1] + share * guess_spread[code]
         weights[code] = float(np.clip(numbers.noise**2 / spread, *BASELINE_WEIGHT_LIMITS))
         levels[code] = float((1 - share) * found[0] + share * guess.start_level[code])
     return replace(numbers, start_weight=tuple(weights), start_level=tuple(levels))

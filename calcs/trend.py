@@ -98,17 +98,24 @@ def refresh(fit: FleetFit, readings: pd.DataFrame) -> FleetFit:
     ------
     As `fit_fleet`.
     """
-    rows = fit.group_rows() if isinstance(fit, FleetFit) else fit
-    numbers = [GroupNumbers.from_row(row) for row in rows]
     layout = lay_out(readings)
-    place = {group.group: at for at, group in enumerate(numbers)}
-    unknown = [group for group in np.unique(layout.group).tolist() if group not in place]
-    if unknown:
-        raise ValueError(f"group must be one of the groups kept, got {unknown[0]}")
-    code = np.array([place[group] for group in layout.group.tolist()], int)
+    labels, code = np.unique(layout.group, return_inverse=True)
+    numbers = _kept(fit, labels.tolist())
     stated = _stated_weights(layout, np.array([group.cv_stated for group in numbers])[code])
     judged, share = judge(layout.hours, layout.straight, stated, layout.count, numbers_by_series(numbers, code, layout.began))
     return _framed(readings, layout, numbers, code, judged, share)
+
+
+def _kept(fit: FleetFit | list[dict], labels: list) -> list[GroupNumbers]:
+    """Numbers of the groups named, from a fit or from its stored rows."""
+    if isinstance(fit, FleetFit):
+        found = {group.group: group for group in fit.numbers}
+    else:
+        found = {row["group"]: GroupNumbers.from_row(row) for row in fit if row["group"] in labels}
+    unknown = [label for label in labels if label not in found]
+    if unknown:
+        raise ValueError(f"group must be one of the groups kept, got {unknown[0]}")
+    return [found[label] for label in labels]
 
 
 def _weights_by_statement(layout: Layout) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

@@ -1,0 +1,372 @@
+"""Study of wear trends and forecasts on simulated fleets: coverage, flags, steps, beside reference ways. Prints tables; seeds are arguments.
+
+Run: OMP_NUM_THREADS=1 python tests/bench/trend_study.py [part ...] [--seed N] [--fleets N]
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
+
+from simulated_fleet import LIMIT_RATIO, REACH, Fleet, Truth, draw_fleet, draw_truth  # noqa: E402
+
+from calcs.flags import benjamini_hochberg_limit  # noqa: E402
+from calcs.forecast import hours_to_limit  # noqa: E402
+from calcs.trend import fit_fleet, refresh  # noqa: E402
+
+NS = np.array([2, 3, 4, 5, 6, 8, 10, 15])
+CHANCES = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
+PAIRS = {"50": (2, 4), "80": (1, 5), "90": (0, 6)}
+LOW_H, HIGH_H = 20.0, 100_000.0
+
+
+def score_80(low: np.ndarray, high: np.ndarray, truth: np.ndarray) -> np.ndarray:
+    """Interval score of 80 % bands on log hours (Gneiting and Raftery 2007): width + 10 x miss."""
+    low, high, truth = (np.log(np.clip(part, LOW_H, HIGH_H)) for part in (low, high, truth))
+    return high - low + 10 * np.maximum(low - truth, 0) + 10 * np.maximum(truth - high, 0)
+
+
+def matrix(fleet: Fleet, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """Hours and ratios with one row a series, for fleets with n readings each."""
+    return fleet.readings["life_h"].to_numpy().reshape(-1, n), fleet.readings["ratio"].to_numpy().reshape(-1, n)
+
+
+def own_line_hours(hours: np.ndarray, ratio: np.ndarray, cube: bool, chance: float) -> tuple[np.ndarray, np.ndarray]:
+    """Reference: least squares a series with t bands of the line; hours to the limit, early and late end."""
+    y, goal = (np.cbrt(ratio), LIMIT_RATIO ** (1 / 3)) if cube else (ratio, LIMIT_RATIO)
+    n = hours.shape[1]
+    mean_h, mean_y = hours.mean(axis=1, keepdims=True), y.mean(axis=1, keepdims=True)
+    sxx = ((hours - mean_h) ** 2).sum(axis=1)
+    slope = ((hours - mean_h) * (y - mean_y)).sum(axis=1) / sxx
+    s = np.sqrt(((y - mean_y - slope[:, None] * (hours - mean_h)) ** 2).sum(axis=1) / (n - 2))
+    ahead = np.r_[0.0, np.geomspace(LOW_H, HIGH_H, 400)]
+    at = hours[:, -1:] + ahead - mean_h
+    middle = mean_y + slope[:, None] * at
+    half = stats.t.ppf(0.5 + chance / 2, n - 2) * s[:, None] * np.sqrt(1 / n + at**2 / sxx[:, None])
+    return first_over(middle + half, goal, ahead), first_over(middle - half, goal, ahead)
+
+
+def first_over(line: np.ndarray, goal: float, ahead: np.ndarray) -> np.ndarray:
+    """Hours ahead at which a line first passes a goal; inf where never."""
+    over = line >= goal
+    return np.where(over.any(axis=1), ahead[over.argmax(axis=1)], np.inf)
+
+
+def theil_sen_hours(hours: np.ndarray, ratio: np.ndarray, chance: float) -> tuple[np.ndarray, np.ndarray]:
+    """Reference: Theil-Sen slope limits on the ratio through the medians; hours to the limit, early and late end."""
+    low, high = np.empty(len(hours)), np.empty(len(hours))
+    for at, (h, r) in enumerate(zip(hours, ratio, strict=True)):
+        slope, _, least, most = stats.theilslopes(r, h, alpha=chance)
+        gap = LIMIT_RATIO - (np.median(r) + slope * (h[-1] - np.median(h)))
+        low[at], high[at] = (max(gap, 0) / s if s > 0 else (np.inf if gap > 0 else 0.0) for s in (most, least))
+    return low, high
+
+
+class MixedLines:
+    """Reference: statsmodels MixedLM with normal slopes on the cube-root scale, hours to the limit from each series' own posterior."""
+
+    def __init__(self, fleet: Fleet):
+        import statsmodels.api as sm
+
+        frame = fleet.readings
+        exog = sm.add_constant(frame["life_h"].to_numpy() / 1000)
+        fit = sm.MixedLM(np.cbrt(frame["ratio"].to_numpy()), exog, groups=frame["series"].to_numpy(), exog_re=exog).fit(reml=True)
+        self.mean, self.between, self.within = fit.fe_params, fit.cov_re, fit.scale
+
+    def hours(self, hours: np.ndarray, ratio: np.ndarray, chance: float) -> tuple[np.ndarray, np.ndarray]:
+        """Early and late end by 400 draws a series."""
+        rng, y, t = np.random.default_rng(1), np.cbrt(ratio), hours / 1000
+        design = np.stack([np.ones_like(t), t], axis=2)
+        precision = np.linalg.pinv(self.between) + np.einsum("uni,unj->uij", design, design) / self.within
+        pull = np.linalg.pinv(self.between) @ self.mean + np.einsum("uni,un->ui", design, y) / self.within
+        cov = np.linalg.inv(precision)
+        middle = np.einsum("uij,uj->ui", cov, pull)
+        draws = middle[:, None] + np.einsum("uij,usj->usi", np.linalg.cholesky(cov + 1e-15 * np.eye(2)), rng.normal(size=(len(y), 400, 2)))
+        gap = LIMIT_RATIO ** (1 / 3) - draws[..., 0] - draws[..., 1] * t[:, -1:]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            left = np.where(gap <= 0, 0.0, np.where(draws[..., 1] > 0, 1000 * gap / draws[..., 1], np.inf))
+        ends = np.quantile(left, [0.5 - chance / 2, 0.5 + chance / 2], axis=1, method="nearest")
+        return ends[0], ends[1]
+
+
+def slope_density(truth: Truth, factor: np.ndarray) -> np.ndarray:
+    """Density of slope over typical slope among the wearing."""
+    if truth.slopes == "gamma":
+        return stats.gamma.pdf(factor, 3, scale=1 / 3)
+    if truth.slopes == "lognormal":
+        return stats.lognorm.pdf(factor, 0.5)
+    return 0.7 * stats.lognorm.pdf(factor, 0.15, scale=0.7) + 0.3 * stats.lognorm.pdf(factor, 0.15, scale=2.2)
+
+
+def oracle_hours(truth: Truth, hours: np.ndarray, ratio: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """Near-bound: told the fleet's true curvature, noise, baseline spread and law of slopes; 80 % ends by a dense grid, own code."""
+    typical = REACH / (truth.typical_life_h / 1000) ** truth.curvature
+    factor = np.r_[0.0, np.geomspace(0.02, 8, 300)]
+    step = np.r_[1.0, np.gradient(factor[1:])]
+    prior = np.r_[truth.healthy, (1 - truth.healthy) * slope_density(truth, factor[1:])] * step
+    x, z = (hours / 1000) ** truth.curvature, np.cbrt(ratio)
+    w, s2, n0 = weight / z**2, (truth.noise_cv / 3) ** 2, (truth.noise_cv / truth.baseline_cv) ** 2
+    total = w.sum(axis=1) + n0
+    out = np.empty((len(z), 2))
+    for u in range(len(z)):
+        rest = z[u] - typical * factor[:, None] * x[u]
+        level = ((rest * w[u]).sum(axis=1) + n0) / total[u]
+        q = (w[u] * (rest - level[:, None]) ** 2).sum(axis=1) + n0 * (1 - level) ** 2
+        post = prior * (1 + q / (12 * s2)) ** (-(12 + z.shape[1]) / 2)
+        sd = np.sqrt((q + 12 * s2) / (10 + z.shape[1]) / total[u])
+        nodes, parts = np.polynomial.hermite_e.hermegauss(9)
+        gap = LIMIT_RATIO ** (1 / 3) - level[:, None] - sd[:, None] * nodes
+        with np.errstate(divide="ignore", invalid="ignore"):
+            at = np.where(factor[:, None] > 0, gap / (typical * factor[:, None]), np.where(gap > 0, np.inf, 0.0))
+        left = np.where(gap <= 0, 0.0, np.maximum(1000 * np.maximum(at, 0) ** (1 / truth.curvature) - hours[u, -1], 0.0))
+        out[u] = weighted_quantiles(left.ravel(), np.outer(post, parts).ravel(), (0.1, 0.9))
+    return out
+
+
+def weighted_quantiles(values: np.ndarray, weights: np.ndarray, chances: tuple) -> np.ndarray:
+    """Quantiles of weighted values."""
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    return values[order][np.minimum(np.searchsorted(total / total[-1], chances), len(values) - 1)]
+
+
+def coverage(title: str, fleets: int, seed: int, train: int = 300, test: int = 400, kin: int = 0, beside: bool = False, **changes) -> None:
+    """Coverage of 50/80/90 % bands, interval score and early share at each number of readings; references beside where asked."""
+    rows = {n: [] for n in NS}
+    early = {n: [] for n in NS}
+    for number in range(fleets):
+        rng = np.random.default_rng([seed, number])
+        truth = draw_truth(rng, **changes)
+        fleet = draw_fleet(truth, rng.choice(NS, train), rng)
+        frames = [fleet.readings] + [kin_of(train, rng, group, changes) for group in range(2, kin + 2)]
+        fit = fit_fleet(pd.concat(frames, ignore_index=True))
+        mixed = MixedLines(fleet) if beside and number == 0 else None
+        for n in NS:
+            fresh = draw_fleet(truth, np.full(test, n), rng)
+            again = refresh(fit, fresh.readings)
+            hours = hours_to_limit(again, LIMIT_RATIO, CHANCES).to_numpy()
+            left = fresh.crossing_h - fresh.last_h
+            alive = left > 0
+            early[n].append((left[alive] < hours[alive, 1]).mean())
+            tried = alive & fresh.wears
+            weight = again.readings["weight"].to_numpy().reshape(-1, n)[tried]
+            rows[n].append(found(hours[tried], left[tried], matrix(fresh, n), tried, truth, weight, mixed, beside and number < 6))
+    table = pd.DataFrame({n: averaged(rows[n]) for n in NS})
+    table.loc["early 10 % point"] = [np.mean(early[n]) for n in NS]
+    table.loc["early, worst fleet"] = [np.max(early[n]) for n in NS]
+    print(f"\n{title}: {fleets} fleets of {train}, {test} fresh drives each")
+    print(table.drop("units").round(3).to_string())
+
+
+def averaged(rows: list[dict]) -> pd.Series:
+    """Mean over fleets by number of drives, each figure over the fleets that have it."""
+    frame = pd.DataFrame(rows)
+    weight = frame.notna().mul(frame["units"], axis=0)
+    return (frame.fillna(0) * weight).sum() / weight.sum()
+
+
+def kin_of(train: int, rng: np.random.Generator, group: int, changes: dict) -> pd.DataFrame:
+    """Another small fleet of the same family."""
+    return draw_fleet(draw_truth(rng, **changes), rng.choice(NS, train), rng, group, first_series=100_000 * group).readings
+
+
+def found(hours, left, readings, tried, truth, weight, mixed, beside) -> dict:
+    """Figures of one fleet at one number of readings."""
+    out = {f"cover {name}": np.mean((left >= hours[:, a]) & (left <= hours[:, b])) for name, (a, b) in PAIRS.items()}
+    out |= {"score": score_80(hours[:, 1], hours[:, 5], left).mean(), "units": len(left)}
+    if not beside:
+        return out
+    h, r = readings[0][tried], readings[1][tried]
+    ways = {"oracle": oracle_hours(truth, h, r, weight).T}
+    if h.shape[1] >= 3:
+        ways |= {"own line, cube root": own_line_hours(h, r, True, 0.8), "own line, ratio": own_line_hours(h, r, False, 0.8)}
+        ways["Theil-Sen"] = theil_sen_hours(h, r, 0.8)
+    if mixed:
+        ways["MixedLM, 1 fleet"] = mixed.hours(h, r, 0.8)
+    for name, (low, high) in ways.items():
+        out |= {f"score {name}": score_80(low, high, left).mean(), f"cover 80 {name}": np.mean((left >= low) & (left <= high))}
+    return out
+
+
+def flags(fleets: int, seed: int) -> None:
+    """False alarms a visit and ever, share of life used at the first flag, over twelve visits judged one after the other."""
+    rules = {
+        "trend p < .01": lambda s, h: s["p_trend"] < 0.01,
+        "P(life < 20,000 h) > .95": lambda s, h: s["p_wearing"] > 0.95,
+        "act: p < .01 and 10 % point < 2,000 h": lambda s, h: (s["p_trend"] < 0.01) & (h[0.1] < 2000),
+        "state wearing": lambda s, h: s["state"] == "wearing",
+        "own line p < .01": None,
+        "own line p < .05": None,
+        "ratio > 1.3": None,
+    }
+    seen = {name: [] for name in rules}
+    scores = []
+    for number in range(fleets):
+        rng = np.random.default_rng([seed, 50, number])
+        truth = draw_truth(rng)
+        fleet = draw_fleet(truth, np.full(400, 12), rng)
+        hours, ratio = matrix(fleet, 12)
+        fit = fit_fleet(fleet.readings)
+        looks = {name: [] for name in rules}
+        ladder = []
+        for visit in range(2, 13):
+            part = fleet.readings[np.tile(np.arange(12) < visit, 400)]
+            again = refresh(fit, part)
+            ahead = hours_to_limit(again, LIMIT_RATIO, (0.1,))
+            own = own_line_p(hours[:, :visit], ratio[:, :visit])
+            for name, rule in rules.items():
+                own_rules = {"own line p < .01": own < 0.01, "own line p < .05": own < 0.05, "ratio > 1.3": ratio[:, visit - 1] > 1.3}
+                looks[name].append(own_rules[name] if rule is None else rule(again.series, ahead).to_numpy())
+            ladder.append((again.series["p_trend"].to_numpy(), own, ratio[:, visit - 1]))
+        for name in rules:
+            seen[name].append(alarm_figures(np.array(looks[name]).T, fleet, hours))
+        scores.append((np.array(ladder), fleet, hours))
+    print(f"\nFlags: {fleets} fleets of 400, 12 visits")
+    columns = ["false a visit", "worst fleet", "ever in 11", "flagged >= 500 h before", "median life used"]
+    frame = pd.DataFrame({name: np.r_[np.mean([v[0] for v in f]), np.max([v[0] for v in f]), pooled(f)] for name, f in seen.items()}, index=columns).T
+    print(frame.round(4).to_string())
+    matched(scores)
+
+
+def pooled(figures: list) -> list:
+    """Ever, flagged in time, median life used over all fleets."""
+    return [np.mean([f[1] for f in figures]), np.mean(np.concatenate([f[2] for f in figures])), np.nanmedian(np.concatenate([f[3] for f in figures]))]
+
+
+def own_line_p(hours: np.ndarray, ratio: np.ndarray) -> np.ndarray:
+    """One-sided t test of the own least-squares slope; 1 below three readings."""
+    n = hours.shape[1]
+    if n < 3:
+        return np.ones(len(hours))
+    h = hours - hours.mean(axis=1, keepdims=True)
+    slope = (h * ratio).sum(axis=1) / (h**2).sum(axis=1)
+    rest = ratio - ratio.mean(axis=1, keepdims=True) - slope[:, None] * h
+    return stats.t.sf(slope / np.sqrt((rest**2).sum(axis=1) / (n - 2) / (h**2).sum(axis=1)), n - 2)
+
+
+def alarm_figures(flag: np.ndarray, fleet: Fleet, hours: np.ndarray) -> tuple:
+    """False share a visit and ever among the healthy; flagged 500 h before, life used at the first flag, of those that reach the limit."""
+    healthy = ~fleet.wears
+    crossing = fleet.wears & (fleet.crossing_h < fleet.last_h) & (fleet.crossing_h > hours[:, 1])
+    at = np.where(flag.any(axis=1), hours[np.arange(len(flag)), 1 + flag.argmax(axis=1)], np.inf)[crossing]
+    end = fleet.crossing_h[crossing]
+    return flag[healthy].mean(), flag[healthy].any(axis=1).mean(), at <= end - 500, np.where(at < end, at / end, 1.0)
+
+
+def matched(scores: list) -> None:
+    """Life used at the first flag when each rule is set (with the truth) to 1 % false alarms a visit."""
+    for place, name in enumerate(("trend p", "own line p", "ratio")):
+        all_false, used, timely = [], [], []
+        for ladder, fleet, _ in scores:
+            value = ladder[:, place].T if place < 2 else -ladder[:, place].T
+            all_false.append(value[~fleet.wears].ravel())
+        edge = np.quantile(np.concatenate(all_false), 0.01)
+        for ladder, fleet, hours in scores:
+            value = ladder[:, place].T if place < 2 else -ladder[:, place].T
+            figures = alarm_figures(value < edge, fleet, hours)
+            used.append(figures[3])
+            timely.append(figures[2])
+        print(f"matched 1 %: {name:12s} median life used {np.median(np.concatenate(used)):.3f}, 500 h before {np.mean(np.concatenate(timely)):.3f}")
+
+
+def discovery(fleets: int, seed: int) -> None:
+    """Realised share of false ones on the list and power at the eighth visit."""
+    rows = []
+    for number in range(fleets):
+        rng = np.random.default_rng([seed, 60, number])
+        fleet = draw_fleet(draw_truth(rng), np.full(400, 8), rng)
+        series = fit_fleet(fleet.readings).series
+        for q in (0.05, 0.1, 0.2):
+            limit = benjamini_hochberg_limit(series["p_trend"].to_numpy(), np.zeros(400, int), 1, q)[0]
+            rows.append((f"BH q = {q}", *false_and_power(series["p_trend"].to_numpy() <= limit, fleet)))
+        rows.append(("state wearing", *false_and_power((series["state"] == "wearing").to_numpy(), fleet)))
+        own = own_line_p(*matrix(fleet, 8))
+        rows.append(("BH q = 0.1 on own line", *false_and_power(own <= benjamini_hochberg_limit(own, np.zeros(400, int), 1, 0.1)[0], fleet)))
+    print(f"\nFalse share and power at 8 readings: {fleets} fleets of 400")
+    print(pd.DataFrame(rows, columns=["rule", "false share", "power"]).groupby("rule").mean().round(3).to_string())
+
+
+def false_and_power(flag: np.ndarray, fleet: Fleet) -> tuple[float, float]:
+    """Share of healthy among the flagged, share of wearing that is flagged."""
+    return (flag & ~fleet.wears).sum() / max(flag.sum(), 1), flag[fleet.wears].mean()
+
+
+def steps(fleets: int, seed: int) -> None:
+    """Alarm of a step at the newest reading, alone and confirmed by a repeat the same day."""
+    rows = []
+    for number in range(fleets):
+        rng = np.random.default_rng([seed, 70, number])
+        truth = draw_truth(rng)
+        base = draw_fleet(truth, rng.choice(NS[1:], 600), rng)
+        fit = fit_fleet(base.readings)
+        for name, low, high in (("none", 0, 0), ("+20-30 %", 0.2, 0.3), ("+30-50 %", 0.3, 0.5), ("+50-100 %", 0.5, 1.0)):
+            fleet = draw_fleet(truth, rng.choice(NS[1:], 4000 if name == "none" else 800), rng)
+            frame = fleet.readings
+            last = frame.groupby("series")["life_h"].idxmax().to_numpy()
+            true_rise = rng.uniform(low, high, len(last))
+            frame.loc[last, "ratio"] *= 1 + true_rise
+            rows.append((name, number, *step_shares(fit, frame, last, truth, rng, true_rise)))
+    table = pd.DataFrame(rows, columns=["step", "fleet", "p < .001", "p < .01", "p < .01 and repeat"])
+    print(f"\nStep at the newest reading: {fleets} fleets")
+    print(table.drop(columns="fleet").groupby("step", sort=False).agg(["mean", "max"]).round(5).to_string())
+
+
+def step_shares(fit, frame, last, truth, rng, true_rise) -> tuple[float, float, float]:
+    """Share alarmed at two levels, and share alarmed and confirmed by a repeat of the last test."""
+    from calcs.steps import repeat_confirms
+
+    first = refresh(fit, frame).series["last_step_p"].to_numpy()
+    rows = frame.loc[last]
+    clean = rows["ratio"].to_numpy()
+    unit_noise = truth.noise_cv
+    again = rows.assign(ratio=clean_value(frame, rows, true_rise, rng, truth, unit_noise))
+    confirmed = repeat_confirms(fit, frame, again)
+    assert len(clean) == len(confirmed)
+    return (first < 0.001).mean(), (first < 0.01).mean(), ((first < 0.01) & confirmed.to_numpy()).mean()
+
+
+def clean_value(frame, rows, true_rise, rng, truth, unit_noise) -> np.ndarray:
+    """A second reading of the same state: the truth kept by the simulator times new noise."""
+    fresh = np.exp(unit_noise * np.sqrt(12 / rng.chisquare(12, len(rows))) * rng.normal(size=len(rows)))
+    wild = np.where(rng.random(len(rows)) < truth.wild, 1 + rng.choice([-1, 1], len(rows)) * rng.uniform(0.15, 0.5, len(rows)), 1.0)
+    return frame.attrs["true_ratio"][rows.index.to_numpy()] * (1 + true_rise) * fresh * wild
+
+
+PARTS = {
+    "gamma": lambda f, s: coverage("Q1-Q3 gamma slopes", f, s, beside=True),
+    "lognormal": lambda f, s: coverage("Q1 lognormal slopes", f, s, slopes="lognormal"),
+    "mix": lambda f, s: coverage("Q1 two kinds of wear", f, s, beside=True, slopes="mix"),
+    "wild": lambda f, s: coverage("Q1 6 % wild readings", f, s, wild=0.06),
+    "bent": lambda f, s: coverage("Q1 curvature differs by drive, SD .1", f, s, curvature_sd=0.1),
+    "thirty": lambda f, s: coverage("Q1 fleets of thirty, alone", 3 * f, s, train=30),
+    "wander": lambda f, s: coverage("Q4 wandering wear 5 %", f, s, wander=0.05, beside=True),
+    "small": lambda f, s: coverage("Q5 fleets of ten, 24 models pooled", 2 * f, s, train=10, kin=23),
+    "flags": flags,
+    "discovery": discovery,
+    "steps": steps,
+}
+
+
+def main() -> None:
+    """Run the parts named, or all."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("parts", nargs="*", default=[])
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--fleets", type=int, default=12)
+    given = asked.parse_args()
+    for name in given.parts or PARTS:
+        began = time.perf_counter()
+        PARTS[name](given.fleets, given.seed)
+        print(f"[{name}: {time.perf_counter() - began:.0f} s, seed {given.seed}]")
+
+
+if __name__ == "__main__":
+    main()
