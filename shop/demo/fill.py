@@ -1,0 +1,50 @@
+"""Filling an empty database with the demo shop, noun by noun."""
+
+from datetime import date
+
+from django.db import transaction
+
+from fleet.models import Customer, Machine
+from shop.acts import act
+from shop.demo import customers, drive_models, instruments, machines, oils, people, reference, rounds, tests, units, work
+from shop.demo.book import Book
+from shop.demo.times import Span, times_as_given
+
+
+class NotEmpty(Exception):
+    """The database holds something already, so the demo keeps its hands off."""
+
+
+def is_empty() -> bool:
+    """Say whether nobody and nothing is in the book yet."""
+    from django.contrib.auth import get_user_model
+
+    return not any(model.objects.exists() for model in (get_user_model(), Customer, Machine))
+
+
+def fill(as_of: date) -> Book:
+    """Fill the empty database as it would stand on a day; all of it or nothing."""
+    if not is_empty():
+        raise NotEmpty("The database is not empty: the demo shop is only put into an empty one.")
+    book = Book(Span(as_of))
+    with transaction.atomic(), times_as_given():
+        reference.load_reference(book)
+        people.make_people(book)
+        with act("Fill the demo shop", by=book.users["marta"], reason="Invented data to look round with"):
+            _fill_in_order(book)
+    people.leave_mark()
+    return book
+
+
+def _fill_in_order(book: Book) -> None:
+    customers.make_customers(book)
+    drive_models.make_models(book)
+    instruments.make_instruments(book)
+    machines.make_machines(book)
+    units.make_units(book)
+    rounds.make_calls(book)
+    work.make_rules(book)
+    done = work.make_tasks_done(book)
+    oils.make_fills(book, done)
+    tests.make_tests(book)
+    work.make_deferrals(book)
