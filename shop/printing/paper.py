@@ -10,12 +10,19 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from shop.printing.letters import BOLD, LOST_NOTE, PLAIN, fonts, printable
+from shop.printing.letters import BOLD, LOST, LOST_NOTE, PLAIN, fonts, printable
 from shop.printing.ruled import Column, Look, Ruled, draw_words, line_width
 
 SIZES = {"A4": A4, "Letter": LETTER}
 MARGIN, TOP, BOTTOM, CODE = 14 * mm, 27 * mm, 14 * mm, 15 * mm
 SETTLED = "The machine maker's manual, local law and qualified people come before this sheet."
+
+
+@dataclass(frozen=True)
+class NewPage:
+    """A mark among the pieces of a paper: what follows begins a new page, upright or lying."""
+
+    is_lying: bool = False
 
 
 @dataclass(frozen=True)
@@ -80,22 +87,34 @@ def draw_code(canvas, words: str, x: float, y: float, size: float) -> None:
 def make_pdf(papers, paper: str = "A4", title: str = "") -> bytes:
     """Return one PDF holding papers, each a head and its pieces; page x of y counts within each paper. Same input, same bytes."""
     fonts()
-    size = SIZES[paper]
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, initialFontName=PLAIN)
+    canvas = Canvas(out, pagesize=SIZES[paper], invariant=1, pageCompression=1, initialFontName=PLAIN)
     canvas.setTitle(title or "Drive book")
     canvas.setCreator("Swashbook")
     for head, pieces in papers:
-        pages = laid_pages(list(pieces), canvas, size[0] - 2 * MARGIN, size[1] - TOP - BOTTOM)
-        for number, page in enumerate(pages, start=1):
+        pages = [page for size, part in parts_of(pieces, SIZES[paper]) for page in laid_pages(part, canvas, size)]
+        for number, (size, page) in enumerate(pages, start=1):
+            canvas.setPageSize(size)
             draw_page(canvas, size, head, page, f"page {number} of {len(pages)}")
             canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
-def laid_pages(pieces: list, canvas, width: float, height: float) -> list[list]:
-    """Place pieces one under another; return for each page its pieces with how far down each begins."""
+def parts_of(pieces, size) -> list[tuple]:
+    """Split pieces where a new page is called for; each part comes with its page size."""
+    parts = [(size, [])]
+    for piece in pieces:
+        if isinstance(piece, NewPage):
+            parts.append((size[::-1] if piece.is_lying else size, []))
+        else:
+            parts[-1][1].append(piece)
+    return [part for part in parts if part[1]] or parts[:1]
+
+
+def laid_pages(pieces: list, canvas, size) -> list[tuple]:
+    """Place pieces one under another; return for each page its size and its pieces with how far down each begins."""
+    width, height = size[0] - 2 * MARGIN, size[1] - TOP - BOTTOM
     pages, page, down, queue = [], [], 0.0, list(reversed(pieces))
     while queue:
         piece = queue.pop()
@@ -109,21 +128,21 @@ def laid_pages(pieces: list, canvas, width: float, height: float) -> list[list]:
         if len(parts) > 1:
             queue += reversed(parts)
         elif page:
-            pages.append(page)
+            pages.append((size, page))
             page, down = [], 0.0
             queue.append(piece)
         else:
             raise ValueError(f"piece must fit a page of {height:.0f} points, got {tall:.0f}")
-    return [*pages, page]
+    return [*pages, (size, page)]
 
 
 def draw_page(canvas, size, head: Head, page: list, count: str) -> None:
     draw_head(canvas, size, head)
-    lost = False
+    lost = any(LOST in printable(words) for words in (head.title, head.note))
     for piece, down, tall in page:
         lost = lost or getattr(piece, "has_lost", False)
         piece.drawOn(canvas, MARGIN, size[1] - TOP - down - tall)
-    draw_foot(canvas, size, head, count, lost or any("\ufffd" in printable(words) for words in (head.title, head.note)))
+    draw_foot(canvas, size, head, count, lost)
 
 
 def draw_head(canvas, size, head: Head) -> None:

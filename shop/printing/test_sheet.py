@@ -1,23 +1,26 @@
 """The test sheet: every reading with its port, gauge, what this drive should show at four oil temperatures, and blanks to write in."""
 
-from shop.printing.paper import text
+from shop.printing.paper import NewPage, text
 from shop.printing.ruled import Column, Look, Ruled
 
 COLUMNS = (
-    ("Reading", 2.6), ("Port", 0.8), ("Gauge", 1.3), ("At rpm", 0.8), ("50 °C", 0.75), ("60 °C", 0.75), ("70 °C", 0.75), ("80 °C", 0.75),
-    ("Accepted", 2.1), ("Last", 1.4), ("Before: °C / value", 1.7), ("After: °C / value", 1.7), ("Gauge no.", 1.0),
+    ("Reading and cautions", 4.8), ("Port", 1.0), ("Gauge", 1.2), ("rpm", 0.75), ("50 °C", 0.8), ("60 °C", 0.8), ("70 °C", 0.8), ("80 °C", 0.8),
+    ("Accepted", 3.2), ("Last", 1.7), ("Before: °C / value", 1.9), ("After: °C / value", 1.9), ("Gauge no.", 0.95), ("State", 1.0),
 )  # fmt: skip
-BLANK = "____ / ______"
+BLANK = "____ / _______"
+NOTES = [["Oil temperature read at", "", "Engine speed by", ""], ["Attachments on, air temperature", "", "Tested by, day", ""], ["Could not, because", "", "Looks odd", ""]]
 
 
-def test_sheet_pieces(tests: dict) -> list:
-    """Pieces of the test sheet from kept rows: title, remarks, rows; nothing where no test is called for."""
+def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
+    """Pieces of the test sheet from kept rows, on pages that lie; nothing where no test is called for."""
     if not tests or not tests.get("rows"):
         return []
-    pieces = [text(remark, size=8) for remark in tests.get("remarks", ())]
-    rows = [[*row, BLANK, BLANK, ""] for row in tests["rows"]]
-    pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests.get("title", "Test sheet"), look=Look(size=7, row_height=26)))
-    return [*pieces, *working_pieces(tests.get("working", ()))]
+    pieces = [NewPage(is_lying=True), *(text(remark, size=8, space=1) for remark in tests["remarks"][:1])]
+    pieces.append(Ruled([Column(2, bold=True), Column(4), Column(2, bold=True), Column(4)], NOTES, look=Look(size=8, rules="under", row_height=17)))
+    rows = [[*row, BLANK, BLANK, "", ""] for row in tests["rows"]]
+    pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests["title"], look=Look(size=7, row_height=25)))
+    pieces += [text(remark, size=8, space=1) for remark in tests["remarks"][1:]]
+    return pieces + ([NewPage(), *working_pieces(tests["working"])] if with_working and tests["working"] else [])
 
 
 def working_pieces(working) -> list:

@@ -5,6 +5,7 @@ from django.db.models import Q
 from fleet.models.base import folded
 from shop.models import WorkOrder
 from shop.workorders.moves import open_moves
+from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
 from shop.workorders.totals import hours_by_kind, line_cents, order_cents
 
@@ -21,9 +22,11 @@ def listed_orders(which: str, words: str = ""):
     return orders
 
 
-def kept_words(order: WorkOrder) -> dict:
-    """What an order prints: as kept at its release, else as it stands."""
-    return order.frozen or snapshot_of(order)
+def kept_words(order: WorkOrder, user=None) -> dict:
+    """What an order prints: as kept at its release, else as it stands, in the units of the person who asks."""
+    if order.frozen:
+        return order.frozen
+    return snapshot_of(order, rows_of_test(order.unit, order.machine, user, order) if order.unit else {})
 
 
 def order_page(order: WorkOrder) -> dict:

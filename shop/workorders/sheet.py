@@ -1,17 +1,19 @@
 """The printed work order: two sides for the board and the test sheet behind, from the kept words of the order alone."""
 
+from shop.cautions import DEFERS
 from shop.printing.paper import Head, text
 from shop.printing.ruled import Column, Look, Ruled, Strong
 from shop.printing.test_sheet import test_sheet_pieces
 
-LABEL, WIDE = Column(1.1, bold=True), Column(6)
+LABEL, WIDE = Column(1.5, bold=True), Column(6)
+SHORT, HALF = Column(1, bold=True), Column(2.7)
 WRITE = 15.0  # height of a row that is filled in by hand
 
 
-def order_paper(kept: dict) -> tuple[Head, list]:
-    """Return the head and the pieces of one work order."""
+def order_paper(kept: dict, with_working: bool = False) -> tuple[Head, list]:
+    """Return the head and the pieces of one work order, with the working of its expected figures if wanted."""
     head = Head("Work order", kept["number"], kept["state"], note_of(kept), kept["number"])
-    return head, [piece for block in BLOCKS for piece in block(kept)] + test_sheet_pieces(kept["tests"])
+    return head, [piece for block in BLOCKS for piece in block(kept)] + test_sheet_pieces(kept["tests"], with_working)
 
 
 def note_of(kept: dict) -> str:
@@ -22,13 +24,20 @@ def facts(title: str, rows) -> list:
     return [Ruled([LABEL, WIDE], rows, title=title, look=Look(rules="under"))] if rows else []
 
 
+def beside(left, right) -> list:
+    """Two lists of facts side by side."""
+    most = max(len(left), len(right))
+    padded = [rows + [["", ""]] * (most - len(rows)) for rows in (left, right)]
+    return [[*a, *b] for a, b in zip(*padded, strict=True)]
+
+
 def story_block(title: str, words: str, blanks: int) -> Ruled:
     rows = [[words]] if words else [[""]] * blanks
     return Ruled([Column()], rows, title=title, look=Look(size=9, rules="under", row_height=0 if words else WRITE + 3))
 
 
 def who_and_what(kept):
-    yield from facts("", kept["customer"] + kept["machine"])
+    yield Ruled([SHORT, HALF, SHORT, HALF], beside(kept["customer"], kept["machine"]), look=Look(size=8, rules="under"))
     heads = ("Place", "Tag", "Serial", "Model", "Birth", "Hours since birth", "Warranty to")
     shares = (1, 1, 1.6, 1, 0.9, 1.4, 1.8)
     yield Ruled([Column(s, h) for s, h in zip(shares, heads, strict=True)], kept["units"] or [["", "no unit on record", "", "", "", "", ""]], title="Drives fitted")
@@ -36,7 +45,8 @@ def who_and_what(kept):
 
 def the_story(kept):
     yield story_block("Complaint, in the caller's words", kept["complaint"], 2)
-    yield from facts("Asked at intake", kept["intake"])
+    if kept["intake"]:
+        yield Ruled([Column(3, bold=True), Column(4)], kept["intake"], title="Asked at intake", look=Look(size=8, rules="under"))
     yield story_block("Cause", kept["cause"], 3)
     yield story_block("Correction: done, parts, settings before and after", kept["correction"], 4)
     yield from facts("Failure", kept["failure"])
@@ -45,20 +55,22 @@ def the_story(kept):
 def cautions(kept):
     rows = [[Strong(word.upper()), f"{code} {title}", words] for word, code, title, words, _ in kept["cautions"]]
     if rows:
-        yield Ruled([Column(1.1, "Word"), Column(1.6, "What", bold=True), Column(6, "Before the step")], rows, title="Cautions for the steps on this order")
+        columns = [Column(1, "Word"), Column(2.1, "What", bold=True), Column(7.5, "Before the step")]
+        yield Ruled(columns, rows, title="Cautions for the steps on this order", look=Look(size=7))
+        yield text(DEFERS, size=7)
 
 
 def the_work(kept):
     tasks = kept["tasks"] + [["☐", "", "", "", ""]] * 3
     yield Ruled(
-        [Column(0.5, "Done"), Column(0.5, "No.", "right"), Column(6, "Task, or why not done"), Column(1.3, "When"), Column(1.4, "Price", "right")],
+        [Column(0.4, "✓"), Column(0.5, "No.", "right"), Column(6, "Task, or why not done"), Column(1.3, "When"), Column(1.4, "Price", "right")],
         tasks, title="Tasks", look=Look(row_height=WRITE),
     )  # fmt: skip
     parts = kept["parts"] + [["☐", "", "", "", "", "", ""]] * 3
-    heads = (("Done", 0.5, "left"), ("Part", 4.5, "left"), ("Wanted", 0.9, "right"), ("Issued", 0.9, "right"), ("Back", 0.8, "right"), ("Core", 1.1, "right"), ("Price", 1.4, "right"))
+    heads = (("✓", 0.4, "left"), ("Part", 4.5, "left"), ("Wanted", 0.9, "right"), ("Issued", 0.9, "right"), ("Back", 0.8, "right"), ("Core", 1.1, "right"), ("Price", 1.4, "right"))
     yield Ruled([Column(share, head, align) for head, share, align in heads], parts, title="Parts", look=Look(row_height=WRITE))
     if kept["others"]:
-        yield Ruled([Column(0.5, "Done"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Number", "right"), Column(1.4, "Price", "right")], kept["others"], title="Other lines")
+        yield Ruled([Column(0.4, "✓"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Number", "right"), Column(1.4, "Price", "right")], kept["others"], title="Other lines")
 
 
 def hours_of_work(kept):

@@ -133,6 +133,8 @@ def money_of(line) -> str:
 
 def words_with_reason(line) -> str:
     words = line.words
+    if line.task_id and line.task.cautions:
+        words += f"\nCautions {' '.join(line.task.cautions)}"
     if line.evidence:
         words += f"\nBecause: {line.evidence}"
     if line.is_forced:

@@ -32,4 +32,4 @@ def order(request, pk):
 @require_safe
 def print_order(request, pk):
     found = get_object_or_404(WorkOrder, pk=pk)
-    return pdf_answer(request, [order_paper(kept_words(found))], f"{found.number}.pdf")
+    return pdf_answer(request, [order_paper(kept_words(found, request.user), "working" in request.GET)], f"{found.number}.pdf")
