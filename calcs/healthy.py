@@ -12,6 +12,7 @@ from calcs import charge, drive, leakage
 from calcs.drive_spec import Conditions, DriveSpec, Oil
 from calcs.fluid import density_at, dynamic_viscosity, viscosity_at
 from calcs.gate import Number
+from calcs.heat import throttled_rise_k
 from calcs.piston_unit import theoretical_flow
 
 CONSTANT_DENSITY_KGM3 = 850.0  # mineral oil, warm; stands on both sides of a ratio; from memory
@@ -279,6 +280,10 @@ class HealthyDrive:
         given = {"pump_leakage_lpm": pump, "motor_leakage_lpm": motors, "flushing_lpm": flushing}
         return self.paper.take(charge.charge_need, **given, servo_lpm=self.spec.servo_flow_lpm or 0.0)
 
+    def drain_temp_rise(self) -> Number:
+        """Return how much warmer the oil leaves a case than it came in, its pressure spent in the gaps [K]."""
+        return self.paper.take(throttled_rise_k, pressure_drop_bar=self.above_case())
+
     def flushing_flow(self) -> float:
         """Return the loop flushing flow of the model [L/min]."""
         return self.paper.note("Loop flushing flow", self.need("flushing_flow_lpm"), "L/min", "drive model record")
@@ -395,4 +400,5 @@ READINGS: dict[str, Callable[[HealthyDrive], Number]] = {
     "neutral_creep": HealthyDrive.neutral_creep,
     "stroke_time": HealthyDrive.stroke_time,
     "filter_differential": HealthyDrive.filter_differential,
+    "drain_temp_rise": HealthyDrive.drain_temp_rise,
 }
