@@ -14,7 +14,7 @@ RULES: dict[str, list[dict]] = {
         {"quantity": "filter_differential", "form": "maximum", "high": 2.5, "page": "47", **WARM},
     ],
     "VK110": [
-        {"quantity": "charge_neutral", "form": "nominal", "nominal": 24.0, "tolerance": 1.5, "page": "5-12", **WARM},
+        {"quantity": "charge_neutral", "form": "nominal", "nominal": 24.5, "tolerance": 2.2, "page": "5-12", **WARM},
         {"quantity": "charge_stroked", "form": "greatest_drop", "high": 5.0, "page": "5-13", **WARM},
         {"quantity": "main_relief", "direction": "forward", "form": "band", "low": 430.0, "high": 458.0, "page": "5-15", **TIGHT},
         {"quantity": "main_relief", "direction": "reverse", "form": "band", "low": 426.0, "high": 458.0, "page": "5-15", **TIGHT},

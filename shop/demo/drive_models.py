@@ -5,7 +5,7 @@ from shop.demo.acceptance import RULES
 from shop.demo.book import Book
 
 SHARED = {
-    "charge_rise_bar_per_lpm": 0.06,
+    "charge_rise_bar_per_lpm": 0.09,
     "pump_hydromechanical_efficiency": 0.94,
     "motor_hydromechanical_efficiency": 0.94,
     "pump_volumetric_efficiency": 0.96,

@@ -30,7 +30,7 @@ GAUGES = (
     ("T-01", "temperature", "Senska", "ST-118", -20, 150, "degC", 0.5, "span", 0.5, "Van 1"),
     ("S-01", "time", "Rotavane", "SW-09", 0, 3600, "s", 0.1, "reading", 0.1, "Bay 1"),
 )
-LAST_CHECKED = {"G-07": 500, "G-14": 35, "G-12": 345, "G-21": 402}  # days ago; others within the year
+LAST_CHECKED = {"G-07": 345, "G-14": 35, "G-12": 345, "G-21": 402}  # days ago; others within the year
 
 
 @dataclass(frozen=True)

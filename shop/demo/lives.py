@@ -11,7 +11,6 @@ from shop.demo.book import Book
 from shop.demo.times import dice
 from shop.demo.units import REBUILT, component_h_on
 
-FELL_PER_LPM = 0.9  # bar that the charge pressure loses for each litre a minute the loop wants and does not get
 LEAST_CHARGE_BAR = 1.5
 
 
@@ -22,7 +21,8 @@ class Life:
     base: float  # leakage of this very unit when new, over the model's
     pump_growth_per_kh: float = 0.0
     motor_growth_per_kh: float = 0.0
-    charge_lost_per_kh: float = 0.0  # share of the charge pump's efficiency
+    charge_lost_per_kh: float = 0.0  # share of the charge pump's efficiency, from `charge_from_h` on
+    charge_from_h: float = 0.0
     reliefs: tuple[float, float] = (1.0, 1.0)  # forward and reverse setting, over the model's
     born_h: float = 0.0  # component hours of the last rebuild
     motor_step: tuple[date, float] | None = None
@@ -46,7 +46,7 @@ class WornDrive(HealthyDrive):
     motor_index: float = 1.0
     reliefs: tuple[float, float] = (1.0, 1.0)
     charge_left: float = 1.0
-    short_lpm: float = field(default=0.0, init=False)
+    fed_share: float = field(default=1.0, init=False)  # what the loop gets of what it wants
 
     def __post_init__(self) -> None:
         super().__init__(self.spec, self.oil, self.conditions)
@@ -60,19 +60,18 @@ class WornDrive(HealthyDrive):
     def relief_setting(self) -> float:
         return super().relief_setting() * self.reliefs[self.conditions.direction == "reverse"]
 
-    def delivery(self, charge_speed_rpm, dynamic_mpas):
-        return super().delivery(charge_speed_rpm, dynamic_mpas) * self.charge_left
+    def need(self, name: str):
+        return super().need(name) * (self.charge_left if name == "charge_volumetric_efficiency" else 1)
 
     def overflow(self, charge_speed_rpm, dynamic_mpas, pressure_bar, flushing_lpm=0.0):
         pump, motors = self.loaded_leaks(pressure_bar, dynamic_mpas)
-        need = charge.charge_need(pump, motors, flushing_lpm, self.spec.servo_flow_lpm or 0.0)
-        spare = self.delivery(charge_speed_rpm, dynamic_mpas) - need
-        self.short_lpm = max(0.0, -spare)
-        return max(0.0, spare)
+        wanted = charge.charge_need(pump, motors, flushing_lpm, self.spec.servo_flow_lpm or 0.0)
+        given = self.delivery(charge_speed_rpm, dynamic_mpas)
+        self.fed_share = min(1.0, given / wanted)
+        return max(0.0, given - wanted)
 
     def charge_gauge(self, setting_bar, overflow_lpm, setting_overflow_lpm):
-        held = super().charge_gauge(setting_bar, overflow_lpm, setting_overflow_lpm)
-        return max(LEAST_CHARGE_BAR, held - FELL_PER_LPM * self.short_lpm)
+        return max(LEAST_CHARGE_BAR, super().charge_gauge(setting_bar, overflow_lpm, setting_overflow_lpm) * self.fed_share)
 
     def charge_beside(self):
         calm = replace(self.conditions, direction="", loop_pressure_bar=None)
@@ -83,7 +82,8 @@ class WornDrive(HealthyDrive):
 
 
 GROWTH = {  # story: pump and motor gaps, share in 1000 h
-    "wearing_out": (0.175, 0.06),
+    "wearing_out": (0.15, 0.05),
+    "wearing_slowly": (0.045, 0.04),
     "unknown_history": (0.03, 0.03),
 }
 
@@ -107,7 +107,7 @@ def _with_story(book: Book, tag: str, life: Life) -> Life:
     if tag == stories.unit_of("bad_repair"):
         return replace(life, motor_step=(book.span.ago(stories.BAD_REPAIR_AGO), 1.9))
     if tag == stories.unit_of("charge_pump"):
-        return replace(life, charge_lost_per_kh=0.095)
+        return replace(life, charge_lost_per_kh=0.1, charge_from_h=float(component_h_on(book, tag, book.span.start)))
     return life
 
 
@@ -119,5 +119,5 @@ def drive_spec(model, machine) -> DriveSpec:
 
 
 def worn_drive(life: Life, spec: DriveSpec, oil: Oil | None, conditions: Conditions, component_h: float, day: date) -> WornDrive:
-    left = max(0.3, 1 - life.charge_lost_per_kh * component_h / 1000)
+    left = max(0.3, 1 - life.charge_lost_per_kh * max(0.0, component_h - life.charge_from_h) / 1000)
     return WornDrive(spec, oil, conditions, life.pump_index(component_h), life.motor_index(component_h, day), life.reliefs, left)

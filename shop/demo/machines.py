@@ -8,7 +8,7 @@ from fleet.models.base import folded, serial_key
 from shop.demo.book import Book
 from shop.demo.stories import METER_CHANGED_AGO, machine_of
 from shop.demo.times import dice, moment, tenth
-from shop.demo.use import Use
+from shop.demo.use import Use, begun_on
 
 
 @dataclass(frozen=True)
@@ -51,10 +51,10 @@ def make_machines(book: Book) -> None:
     for place, kind in enumerate(rows):
         number = f"M-{place + 1:05d}"
         throw = dice("machine", number)
-        year = int(book.span.start.year - throw.integers(1, 6))
-        machine = _machine(book, number, kind, year, throw)
+        begun = begun_on(number, book.span, throw)
+        machine = _machine(book, number, kind, begun.year, throw)
         book.machines[number] = machine
-        book.uses[number] = Use.of(machine, year, book.span, throw)
+        book.uses[number] = Use.of(machine, begun, book.span, throw)
     Machine.objects.bulk_create(book.machines.values())
     Ownership.objects.bulk_create(_owners(book))
     HourMeter.objects.bulk_create(_meters(book))

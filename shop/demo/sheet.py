@@ -12,7 +12,7 @@ KITS = {  # who carries what: charge gauge, system gauge, flow meter
     "kaisa": ("G-02", "G-12", "F-02"),
     "walt": ("G-03", "G-13", "F-03"),
 }
-HIGH_GAUGE_SHARE = 0.22
+HIGH_GAUGE_SHARE = 0.28
 BAD_GAUGE_DAYS = range(50, 130)  # the gauge that failed its calibration was in use then
 
 

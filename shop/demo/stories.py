@@ -14,7 +14,9 @@ class Story:
 
 STORIES = (
     Story("wearing_out", "A drive wearing out", "M-00020", "D-00024",
-          "Pump case drain climbs on the cube-root scale, stroked charge pressure sags, top speed falls."),
+          "Pump case drain climbs past its limit on the cube-root scale; stroked charge pressure sags with it; iron and copper rise in the oil."),
+    Story("wearing_slowly", "A drive on its way to the limit", "M-00029", "D-00033",
+          "Pump and motor drains climb steadily and have not reached the limit yet: hours to the limit as a band."),
     Story("bad_repair", "A step after a bad repair", "M-00003", "D-00003",
           "Relief cartridges were exchanged; motor case drain is much higher from the next test on. The order says released."),
     Story("moved", "A unit moved between machines", "M-00013", "D-00029",
@@ -36,7 +38,7 @@ STORIES = (
 BY_CODE = {story.code: story for story in STORIES}
 
 HIGH_GAUGE = "G-07"
-GAUGE_DROPPED_AGO = 420  # days
+GAUGE_DROPPED_AGO = 330  # days
 GAUGE_ERROR_BAR = 1.5
 BAD_REPAIR_AGO = 500
 MOVE_AGO = 470

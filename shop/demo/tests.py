@@ -36,6 +36,7 @@ class Round:
     sign: str  # decimal sign of the person
     is_us: bool
     is_series: bool
+    case_bar: float | None  # case pressure where the tester had a gauge on it
 
 
 def make_tests(book: Book) -> None:
@@ -66,16 +67,20 @@ def _round(book: Book, call, unit, life: Life) -> Round:
     oil_temp = _oil_temp(throw)
     rpm = float(round(call.machine.engine_rated_speed_rpm * (1 + throw.normal(0, 0.004))))
     spec = drive_spec(unit.drive_model, call.machine)
-    truth = Conditions(oil_temp_c=oil_temp, engine_speed_rpm=rpm, case_pressure_bar=float(throw.uniform(0.4, 1.0)))
+    truth = Conditions(oil_temp_c=oil_temp, engine_speed_rpm=rpm, case_pressure_bar=float(throw.uniform(0.2, 0.7)))
     drive = worn_drive(life, spec, true_oil(book, call.machine, call.at), truth, float(hours), call.day)
     test = _test(book, call, unit, hours, throw, oil_temp, rpm)
     is_series = unit.tag == stories.unit_of("series_drain") and days_ago < 700
     test.drains = _drains(is_series, days_ago, throw)
-    return Round(test, drive, throw, days_ago, "," if call.who == "kaisa" else ".", call.who == "walt", is_series)
+    return Round(test, drive, throw, days_ago, "," if call.who == "kaisa" else ".", call.who == "walt", is_series, _case_read(truth, throw))
 
 
 def _oil_temp(throw) -> float:
     return float(throw.uniform(28, 40)) if throw.random() < COLD else float(np.clip(throw.normal(63, OIL_SPREAD_K), 47, 83))
+
+
+def _case_read(truth: Conditions, throw) -> float | None:
+    return round(truth.case_pressure_bar * 20) / 20 if throw.random() < 0.6 else None
 
 
 def _drains(is_series: bool, days_ago: int, throw) -> str:
@@ -123,6 +128,7 @@ def _reading(book: Book, one: Round, line: Line) -> Reading:
         drive_test=one.test, quantity=line.quantity, direction=line.direction, typed=typed, typed_unit=unit, value=value, unit=quantity.unit,
         repeats=[round(t, 2) for t in tries] if len(tries) > 1 else [], instrument=gauge.row, port=line.port,
         loop_pressure_bar=line.loop_bar, engine_speed_rpm=one.drive.conditions.engine_speed_rpm if not line.is_idle else line.rpm(one.test.machine),
+        case_pressure_bar=one.case_bar if line.port == "CH" else None,
         taken_at=one.test.tested_at + timedelta(minutes=line.minute), recorded_by=one.test.tested_by, recorded_at=one.test.recorded_at,
     )  # fmt: skip
 

@@ -9,12 +9,26 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.acts import AlreadyDone, act
+from shop.demo.people import PASSWORD as DEMO_PASSWORD
+from shop.demo.people import people_at_the_door
 from shop.models import Person
 from shop.people import actions
 from shop.people.forms import NewPasswordForm, NewPersonForm, PersonForm, ReasonForm, RolesForm, SignInForm
 from shop.roles import may, open_to_all, roles_of
 
-sign_in = open_to_all(auth_views.LoginView.as_view(template_name="shop/people/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True))
+
+class SignIn(auth_views.LoginView):
+    """The sign-in page; in a demo shop it names the invented people and their password."""
+
+    template_name = "shop/people/sign_in.html"
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
+
+    def get_context_data(self, **kwargs):
+        return super().get_context_data(**kwargs) | {"demo_people": people_at_the_door(), "demo_password": DEMO_PASSWORD}
+
+
+sign_in = open_to_all(SignIn.as_view())
 sign_out = open_to_all(auth_views.LogoutView.as_view())
 
 

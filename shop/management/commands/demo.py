@@ -6,15 +6,17 @@ from time import perf_counter
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.assess import assess_all
+from fleet.models import Reading
 from shop.demo.fill import NotEmpty, fill, is_empty
 from shop.demo.people import PASSWORD, PEOPLE, mark_file, people_at_the_door
 
 
 class Command(BaseCommand):
-    help = "Fill an empty database with an invented shop, the same every time, and serve it at 127.0.0.1. A database that holds anything is left alone."
+    help = "Fill an empty database with an invented shop and serve it at 127.0.0.1. A database that holds anything is left alone."
 
     def add_arguments(self, parser):
-        parser.add_argument("--as-of", type=date.fromisoformat, default=None, metavar="YYYY-MM-DD", help="the day that counts as today; default today")
+        parser.add_argument("--as-of", type=date.fromisoformat, metavar="YYYY-MM-DD", help="the day that counts as today; default today")
         parser.add_argument("--no-server", action="store_true", help="fill only")
         parser.add_argument("--port", type=int, default=8000)
 
@@ -30,12 +32,15 @@ class Command(BaseCommand):
     def fill(self, as_of: date):
         begun = perf_counter()
         book = fill(as_of)
-        self.stdout.write(f"Filled in {perf_counter() - begun:.1f} s: {len(book.machines)} machines, {len(book.units)} drives, {len(book.tests)} tests.")
+        judged = assess_all(Reading.objects.all())
+        counts = f"{len(book.machines)} machines, {len(book.units)} drives, {len(book.tests)} tests, {judged} readings judged"
+        self.stdout.write(f"Filled in {perf_counter() - begun:.1f} s: {counts}.")
 
     def serve(self, port: int):
         from waitress import serve
 
         from shop.wsgi import application
 
-        self.stdout.write(f"Open http://127.0.0.1:{port} and sign in as {', '.join(row[0] for row in PEOPLE)} with the password: {PASSWORD}")
+        names = ", ".join(row[0] for row in PEOPLE)
+        self.stdout.write(f"Open http://127.0.0.1:{port} and sign in as {names} with the password: {PASSWORD}")
         serve(application, host="127.0.0.1", port=port, threads=8)
