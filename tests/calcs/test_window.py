@@ -13,8 +13,8 @@ def test_no_oil_has_no_viscosity():
 @pytest.mark.parametrize(
     ("viscosity_mm2s", "word"),
     [
-        (4.9, "too thin"), (5, "short time only"), (6.9, "short time only"), (7, "thin"), (11.9, "thin"), (12, "good"), (15.9, "good"),
-        (16, "best"), (36, "best"), (36.1, "good"), (80, "good"), (80.1, "thick"), (1600, "thick"), (1601, "too thick to start"),
+        (4.999, "too thin"), (5, "short time only"), (6.999, "short time only"), (7, "thin"), (11.999, "thin"), (12, "good"), (15.999, "good"),
+        (16, "best"), (36, "best"), (36.01, "good"), (80, "good"), (80.01, "thick"), (1600, "thick"), (1600.1, "too thick to start"),
     ],
 )  # fmt: skip
 def test_words_of_the_viscosity_window(viscosity_mm2s, word):
