@@ -5,7 +5,7 @@ from shop.models.bookings import Bay, Booking, PlanRun, SeasonBlock, Skill, Tech
 from shop.models.changes import Act, ChangeEntry, CurrentAct
 from shop.models.doors import CalendarKey, Counter, FormToken, Person
 from shop.models.papers import Paper
-from shop.models.parts import KitItem, Part, StockMove
+from shop.models.parts import HeldPart, KitItem, Part, StockMove
 from shop.models.procedures import Procedure, OpenTestMark, OpenTest
 from shop.models.service import Deferral, Extension, IntervalRule, ServiceTask, SeverityFactor, TaskDone
 from shop.models.visits import Finding, Visit
@@ -26,6 +26,7 @@ __all__ = [
     "Finding",
     "FormToken",
     "IntervalRule",
+    "HeldPart",
     "KitItem",
     "LabourEntry",
     "OrderLine",

@@ -1,5 +1,6 @@
 """Parts kept simple: numbers that follow one another, stock as moves, kits for a task."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q, Sum
 
@@ -85,3 +86,34 @@ class StockMove(Recorded):
 
     def __str__(self):
         return f"{self.get_kind_display()} {self.quantity} {self.part}"
+
+
+class HeldPart(Recorded):
+    """A part taken off and kept under a tag until its core or its warranty claim is settled."""
+
+    class Kind(models.TextChoices):
+        CORE = "core", "Core to go back"
+        WARRANTY = "warranty", "Kept for a warranty claim"
+
+    tag = models.CharField(max_length=20, unique=True)
+    kind = models.CharField(max_length=10, choices=Kind)
+    order = models.ForeignKey("shop.WorkOrder", models.PROTECT, related_name="held_parts")
+    order_line = models.ForeignKey("shop.OrderLine", models.PROTECT, null=True, blank=True, related_name="held_parts")
+    words = models.CharField("what it is, with serial", max_length=200)
+    place = models.CharField("kept at", max_length=60, blank=True)
+    core_cents = models.PositiveBigIntegerField("core charge", default=0)
+    settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+    settled_words = models.CharField("how it was settled", max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="settled_part_says_how",
+                condition=Q(settled_at=None, settled_by=None, settled_words="") | (Q(settled_at__isnull=False, settled_by__isnull=False) & ~Q(settled_words="")),
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.tag} {self.words}"
