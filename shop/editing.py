@@ -9,6 +9,9 @@ from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone, act
 from shop.forms_base import ActForm
 from shop.measures import Measure
+from shop.refusals import Refused
+
+NOT_FACTS = ("token", "hours_are_right")  # what only the form needs
 
 
 class RecordForm(ActForm, forms.ModelForm):
@@ -59,11 +62,23 @@ def record_page(request, form_class, *, words: str, title: str, address, record=
             except AlreadyDone as before:
                 return redirect(address(before.record or record))
             except IntegrityError:
-                form.add_error(None, "Somebody kept the same number or name a moment ago: nothing was written. Look it up, or write another one.")
+                form.add_error(
+                    None, "Somebody kept the same number or name a moment ago: nothing was written. Look it up, or write another one."
+                )
+            except Refused as refusal:
+                add_sentences(form, refusal)
             except ChangedMeanwhile as meanwhile:
                 status, both = 409, _side_by_side(form, meanwhile.record)
         status = 422 if status == 200 else status
-    return render(request, context.pop("template", "shop/_record_page.html"), {"form": form, "title": title, "both": both, **context}, status=status)
+    return render(
+        request, context.pop("template", "shop/_record_page.html"), {"form": form, "title": title, "both": both, **context}, status=status
+    )
+
+
+def add_sentences(form, refusal: Refused) -> None:
+    """Put every sentence of a refusal at the head of a form."""
+    for sentence in refusal.sentences:
+        form.add_error(None, sentence)
 
 
 def _kept(request, form, words, address, keep):
@@ -99,3 +114,29 @@ def _as_words(form, name, value) -> str:
     if isinstance(field, forms.ChoiceField):
         return str(dict(field.choices).get(value, value))
     return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+
+
+def act_page(request, form_class, do, given, *, title: str, address, said: str, **context):
+    """Show the form of an act, do it, and go to `address(made)`. `do` takes the cleaned fields, `by` and `token`."""
+    initial = context.pop("initial", None)
+    form = form_class(request.POST or None, by=request.user, initial=initial, **given)
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if form.is_valid():
+            fields = {name: value for name, value in form.cleaned_data.items() if name not in NOT_FACTS}
+            try:
+                made = do(fields, by=request.user, token=form.cleaned_data["token"])
+                messages.success(request, said)
+                return redirect(address(made))
+            except AlreadyDone as before:
+                return redirect(address(before.record))
+            except Refused as refusal:
+                add_sentences(form, refusal)
+            except (ChangedMeanwhile, IntegrityError):
+                status = 409
+                form.add_error(
+                    None,
+                    "Somebody else wrote about the same thing a moment ago, so nothing was written. Open this page anew and look first.",
+                )
+    return render(request, context.pop("template", "shop/_record_page.html"), {"form": form, "title": title, **context}, status=status)

@@ -54,3 +54,13 @@ def money(cents):
 @register.filter
 def look_up(mapping, key):
     return mapping.get(key) if mapping else None
+
+
+@register.filter
+def sensible(value):
+    """A figure of a working: four digits that mean something, a list as its ends, words as they are."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return "–" if value is None else value
+    if value and not 1e-3 <= abs(value) < 1e6:
+        return f"{value:.3e}".replace("e-0", "e-").replace("e+0", "e").replace("-", "\u2212")
+    return f"{value:,.4g}".replace(",", "\u202f").replace("-", "\u2212") if abs(value) < 1e4 else f"{value:,.0f}".replace(",", "\u202f").replace("-", "\u2212")

@@ -55,4 +55,24 @@
     const spot = event.target.closest && event.target.closest("svg.chart [data-says]");
     if (spot) show(spot.closest("svg.chart"), spot);
   });
+
+  // Sliders: the slider and its box move together, and the part of the page they change is asked for anew.
+  let asked = 0;
+  const freshPart = (form) => {
+    clearTimeout(asked);
+    asked = setTimeout(async () => {
+      const mine = asked;
+      const words = new URLSearchParams(new FormData(form));
+      words.set("part", "1");
+      const answer = await fetch(`${form.getAttribute("action").split("#")[0]}?${words}`, { headers: { Accept: "text/html" } });
+      if (answer.ok && !answer.redirected && mine === asked) document.getElementById(form.dataset.live).innerHTML = await answer.text();
+    }, 150);
+  };
+  document.addEventListener("input", (event) => {
+    const form = event.target.closest("form[data-live]");
+    if (!form) return;
+    const pair = event.target.closest(".slider");
+    if (pair) pair.querySelectorAll("input:not([type=hidden])").forEach((other) => { if (other !== event.target) other.value = event.target.value; });
+    freshPart(form);
+  });
 })();

@@ -1,0 +1,135 @@
+"""What the list and the page of drives hold."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Exists, OuterRef, Q
+from django.utils import timezone
+
+from calcs.quantities import QUANTITIES, Quantity
+from fleet.history import HistoryRow, history_of, in_order
+from fleet.hours import life_h_by_machine, stays_of
+from fleet.models import ConditionAssessment, DriveUnit, Installation, Reading
+from fleet.unit_hours import hours_over
+from shop.models import WorkOrder
+
+State = ConditionAssessment.State
+GRAVITY = [
+    State.IMPOSSIBLE,
+    State.OUTSIDE_LOW,
+    State.OUTSIDE_HIGH,
+    State.SUSPECT_INSTRUMENT,
+    State.UNDECIDED,
+    State.NOT_COMPARABLE,
+    State.INSIDE,
+]
+LOOKED_FOR = {
+    "outside": [State.OUTSIDE_LOW, State.OUTSIDE_HIGH],
+    "undecided": [State.UNDECIDED],
+    "doubtful": [State.IMPOSSIBLE, State.SUSPECT_INSTRUMENT, State.NOT_COMPARABLE],
+}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The latest judged reading of one quantity, one way, on one drive."""
+
+    quantity: Quantity | None
+    direction: str
+    state: str
+    at: datetime
+
+    @property
+    def words(self) -> str:
+        label = self.quantity.label if self.quantity else "Reading"
+        return f"{label}, {self.direction}" if self.direction else label
+
+
+def latest_verdicts(unit_ids) -> dict[int, list[Verdict]]:
+    """Return the latest verdict of each quantity and direction for these drives, gravest first, in one query."""
+    rows = (
+        ConditionAssessment.objects.in_force()
+        .filter(reading__drive_test__unit__in=list(unit_ids), reading__superseded_by=None, reading__is_valid=True)
+        .order_by("reading__drive_test__tested_at", "reading_id")
+        .values_list("reading__drive_test__unit", "reading__quantity", "reading__direction", "state", "reading__drive_test__tested_at")
+    )
+    latest = {(unit, code, way): (state, at) for unit, code, way, state, at in rows}
+    found = defaultdict(list)
+    for (unit, code, way), (state, at) in latest.items():
+        found[unit].append(Verdict(QUANTITIES.get(code), way, state, at))
+    for verdicts in found.values():
+        verdicts.sort(key=lambda verdict: GRAVITY.index(verdict.state))
+    return found
+
+
+def units_listed(wanted: dict):
+    """Drives that answer to the filters, with model, place and installations."""
+    units = DriveUnit.objects.naming(wanted["q"]) if wanted.get("q") else DriveUnit.objects.all()
+    if "drive_model" in wanted:
+        units = units.filter(drive_model=wanted["drive_model"])
+    if "place" in wanted:
+        units = units.filter(_place(wanted["place"]))
+    if "verdict" in wanted:
+        units = units.filter(Exists(_latest_in(LOOKED_FOR[wanted["verdict"]])))
+    return units.with_place().prefetch_related("installations")
+
+
+def _place(wanted: str) -> Q:
+    fitted = Exists(Installation.objects.running().filter(unit=OuterRef("pk")))
+    return Q(fitted) if wanted == "fitted" else ~Q(fitted) & Q(keeping=wanted)
+
+
+def _latest_in(states):
+    """Verdicts in one of these states that no later reading of the same quantity has replaced."""
+    later = Reading.objects.standing().filter(
+        drive_test__unit=OuterRef("reading__drive_test__unit"),
+        quantity=OuterRef("reading__quantity"),
+        direction=OuterRef("reading__direction"),
+        drive_test__tested_at__gt=OuterRef("reading__drive_test__tested_at"),
+        is_valid=True,
+    )
+    mine = ConditionAssessment.objects.in_force().filter(
+        reading__drive_test__unit=OuterRef("pk"), reading__superseded_by=None, reading__is_valid=True, state__in=states
+    )
+    return mine.filter(~Exists(later))
+
+
+def readings_listed(unit: DriveUnit, quantity: str = ""):
+    """Readings of a drive that stand, latest first, with their verdict."""
+    readings = Reading.objects.standing().of(unit).with_verdicts().order_by("-drive_test__tested_at", "quantity", "direction", "-pk")
+    return readings.filter(quantity=quantity) if quantity else readings
+
+
+def drive_page(unit: DriveUnit) -> dict:
+    """Return what the page of one drive shows besides its readings."""
+    stays = list(unit.installations.select_related("machine__customer").order_by("from_date", "pk"))
+    running = next((stay for stay in stays if stay.to_date is None), None)
+    component_h = hours_over(unit, stays)
+    return {
+        "unit": unit,
+        "running": running,
+        "component_h": component_h,
+        "stays": stays_of(unit, stays, life_h_by_machine(stay.machine_id for stay in stays if stay.to_date is None)),
+        "history": in_order([*history_of(unit), *_order_rows(unit)]),
+        "verdicts": latest_verdicts([unit.pk])[unit.pk],
+        "warranty": warranty_words(unit, component_h),
+        "orders": WorkOrder.objects.open().filter(unit=unit).select_related("machine"),
+    }
+
+
+def _order_rows(unit: DriveUnit):
+    for order in WorkOrder.objects.filter(unit=unit, released_at__isnull=False):
+        words = f"Order {order.number} released: {order.correction}"
+        yield HistoryRow(order.released_at, order.life_h, None, "work order", words, ("order", order.pk))
+
+
+def warranty_words(unit: DriveUnit, component_h) -> str:
+    """Return in a sentence whether warranty still holds."""
+    if unit.warranty_to is None and unit.warranty_to_h is None:
+        return "No warranty on record."
+    ended = (unit.warranty_to and unit.warranty_to < timezone.localdate()) or (unit.warranty_to_h and unit.warranty_to_h < component_h)
+    limits = [f"{unit.warranty_to:%-d %B %Y}"] if unit.warranty_to else []
+    limits += [f"{unit.warranty_to_h:,.0f} component hours".replace(",", "\u202f")] if unit.warranty_to_h else []
+    payer = f" ({unit.warranty_payer})" if unit.warranty_payer else ""
+    return f"Warranty{payer} {'ended at' if ended else 'runs to'} {' or '.join(limits)}, whichever comes first."
