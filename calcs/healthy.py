@@ -11,7 +11,7 @@ import numpy as np
 from calcs import charge, drive, leakage
 from calcs.drive_spec import Conditions, DriveSpec, Oil
 from calcs.fluid import density_at, dynamic_viscosity, viscosity_at
-from calcs.gate import Number
+from calcs.gate import Number, plain
 from calcs.heat import throttled_rise_k
 from calcs.piston_unit import theoretical_flow
 
@@ -126,8 +126,8 @@ class HealthyDrive:
         return self.paper.take(leakage.predicted_leakage, named, **given)
 
     def above_case(self, name: str = "loop_pressure_bar") -> Number:
-        """Return a gauge pressure less case pressure; a case pressure not read counts as zero [bar]."""
-        return self.need(name) - (self.conditions.case_pressure_bar or 0.0)
+        """Return a gauge pressure less case pressure, not below zero; a case pressure not read counts as zero [bar]."""
+        return plain(np.maximum(self.need(name) - (self.conditions.case_pressure_bar or 0.0), 0.0))
 
     def loaded_leaks(self, pressure_bar: Number, dynamic_mpas: Number) -> tuple[Number, Number]:
         """Return the leakage of the pump and of all motors at a pressure above case [L/min]."""
