@@ -40,6 +40,10 @@ def test_a_reaction_that_does_not_speed_up_needs_no_energy():
     assert activation_energy_kjmol(60, 70, rate_ratio=4) == pytest.approx(2 * activation_energy_kjmol(60, 70))
 
 
+def test_a_life_may_halve_within_half_a_kelvin():
+    assert relative_life(61, halving_k=0.5) == pytest.approx(0.25)
+
+
 def test_impossible_ageing_is_refused():
     for oil_temp_c in (-41, 151):
         with pytest.raises(ValueError, match="oil_temp_c"):

@@ -116,3 +116,10 @@ def test_alarm_words():
     assert alarm_word(21, 20, 20) == "critical"
     with pytest.raises(ValueError, match="critical must not be under caution, got 19 under 20"):
         alarm_word(1, 20, 19)
+
+
+def test_settings_are_used_for_both_limits_and_small_spreads_look_normal():
+    limits = suited_limits(ONE_OUTLIER, multiples=(1, 2))
+    assert limits.critical == pytest.approx(12 + 2 * 1.4826 * 2)
+    assert suited_limits(fleet_of(40)).sample_count == 40
+    assert looks_normal(fleet_of(40) / 100)

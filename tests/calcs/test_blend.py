@@ -61,3 +61,8 @@ def test_mixes_of_nothing_or_of_unlike_lists_are_refused():
         blend_value([1, 2], [46])
     with pytest.raises(ValueError, match="viscosities_mm2s must be 2"):
         blend_viscosity([1, 2], [46, 1.9])
+
+
+def test_one_part_alone_is_all_of_it():
+    assert blend_shares([5]) == pytest.approx([1])
+    assert blend_viscosity([5], [46]) == pytest.approx(46)

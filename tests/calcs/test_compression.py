@@ -57,3 +57,13 @@ def test_impossible_oil_is_refused():
         shut_in_rise_bar(1, bulk_modulus_bar=0)
     with pytest.raises(ValueError, match="expansion_per_k"):
         shut_in_rise_bar(1, expansion_per_k=0)
+
+
+def test_a_dynamic_viscosity_below_one_is_let_in():
+    assert viscosity_under_pressure(0.5, 0) == 0.5
+
+
+def test_usual_oil_is_that_of_the_sources():
+    """Coefficient 1.7e-3 per bar (Vacca & Franzoni, eq. 2.21); 7e-4/K and 1.6 GPa from memory, 11.2 bar/K."""
+    assert viscosity_under_pressure(1, 1000) == pytest.approx(np.exp(1.7), rel=1e-9)
+    assert shut_in_rise_bar(1) == pytest.approx(11.2, rel=1e-9)

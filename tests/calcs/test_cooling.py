@@ -67,3 +67,8 @@ def test_impossible_coolers_are_refused():
         with pytest.raises(ValueError, match=name):
             tank_heat_kw(*numbers)
     assert tank_heat_kw(0, 10) == 0
+
+
+def test_small_numbers_are_let_in():
+    assert stream_rise_k(1, flow_lpm=0.5, density_kgm3=0.5, specific_heat_jkgk=0.5) == pytest.approx(60e6 / 0.125)
+    assert tank_heat_kw(1, 10, transfer_w_m2k=0.5) == pytest.approx(0.005)

@@ -84,3 +84,10 @@ def test_impossible_changes_are_refused():
     for numbers, name in refused.items():
         with pytest.raises(ValueError, match=name):
             settled_by_top_up(*numbers)
+
+
+def test_half_a_litre_of_half_a_litre_and_plain_new_oil_are_let_in():
+    assert old_share_after(0.25, 0.5) == pytest.approx(0.5)
+    assert old_share_after(0, 45) == 1
+    assert carry_over(60, changed_share=0.5) == pytest.approx(30)
+    assert old_share_after(np.array([10.0, 20.0]), np.array([40.0, 40.0])) == pytest.approx([0.75, 0.5])

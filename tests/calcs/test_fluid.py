@@ -187,3 +187,28 @@ def test_nothing_flows_without_viscosity_or_weight():
         dynamic_viscosity(0, 870)
     with pytest.raises(ValueError, match="density_kgm3 must be above 0, got 0"):
         dynamic_viscosity(32, 0)
+
+
+def test_a_very_flat_oil_is_let_in():
+    a, b = walther_constants(40, 10.0, 100, 9.0)
+    assert 0 < b < 1
+    assert viscosity_at(100, nu40_mm2s=10, nu100_mm2s=9) == pytest.approx(9)
+
+
+def test_each_of_two_thin_points_is_refused_by_its_own_name():
+    with pytest.raises(ValueError, match="viscosity2_mm2s must be 2 mm2/s or more, got 1.5"):
+        walther_constants(40, 6, 100, 1.5)
+    with pytest.raises(ValueError, match="nu40_mm2s must be 2 mm2/s or more, got 1.5"):
+        constants_of(1.5, 3)
+
+
+def test_constants_in_kelvin_from_the_definition_of_the_law():
+    """ASTM D341 with 273.15 K, written out."""
+    lifts = [np.log10(np.log10(nu + 0.7)) for nu in (46.0, 6.8)]
+    b = (lifts[0] - lifts[1]) / np.log10(373.15 / 313.15)
+    assert constants_of(46, 6.8) == pytest.approx((lifts[0] + b * np.log10(313.15), b), rel=1e-9)
+
+
+def test_density_at_15_degrees_is_the_one_put_in():
+    assert density_at(15, 870) == pytest.approx(870, rel=1e-12)
+    assert density_at(15.1, 870) < 870 < density_at(14.9, 870)

@@ -44,3 +44,10 @@ def test_a_single_result_is_a_plain_float_and_an_array_stays_one():
     assert type(plain(np.float64(1))) is float
     assert type(plain(np.array(1.0))) is float
     assert isinstance(plain(np.array([1.0])), np.ndarray)
+
+
+def test_an_element_on_the_limit_is_refused_too():
+    with pytest.raises(ValueError, match="speed_rpm must be above 0"):
+        require_above(0, speed_rpm=np.array([1.0, 0.0]))
+    with pytest.raises(ValueError, match="speed_rpm"):
+        require_above(0, speed_rpm=[1, 0])

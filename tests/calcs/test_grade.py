@@ -41,7 +41,7 @@ def test_the_reference_oils_of_d2270():
     assert golden("F41").close(high)
 
 
-@given(st.floats(2, 70))
+@given(st.floats(2, 70, exclude_max=True))
 def test_the_two_reference_oils_have_index_0_and_100(nu100_mm2s):
     low, high = index_references(nu100_mm2s)
     assert viscosity_index(low, nu100_mm2s) == pytest.approx(0, abs=1e-6)
@@ -116,8 +116,7 @@ def test_saybolt_out_of_range_is_refused():
 def test_iso_classes_and_their_limits(grade, low, high):
     """ISO 3448, limits as printed in several reprints."""
     assert iso_vg_class(low) == iso_vg_class(grade) == iso_vg_class(high) == grade
-    assert iso_vg_class(low - 0.05) is None
-    assert iso_vg_class(high + 0.05) is None
+    assert iso_vg_class(low * 0.99999) is iso_vg_class(high * 1.00001) is None
 
 
 def test_iso_classes_of_the_thin_and_the_thick_oils():
@@ -140,3 +139,9 @@ def test_each_iso_class_is_about_half_as_thick_again():
 def test_no_oil_has_no_viscosity():
     with pytest.raises(ValueError, match="nu40_mm2s must be above 0"):
         iso_vg_class(0)
+
+
+def test_saybolt_growth_as_the_standard_writes_it():
+    """ASTM D2161: 1 + 0.000061 (t - 100)."""
+    assert saybolt_growth(100) == 1
+    assert saybolt_growth(200) == pytest.approx(1.0061, abs=1e-12)

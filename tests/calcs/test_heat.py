@@ -95,3 +95,22 @@ def test_impossible_heat_is_refused():
     for numbers, name in {(420, -1, 3): "flow_lpm", (420, 209, 0): "loop_volume_l"}.items():
         with pytest.raises(ValueError, match=name):
             relief_heating_ks(*numbers)
+
+
+OTHER_OIL = {"density_kgm3": 1000, "specific_heat_jkgk": 4000}
+
+
+def test_another_oil_warms_in_its_own_way():
+    """Worked by hand: 100 bar over 4 MJ/(m3 K) is 2.5 K; 1e-3/K at 300 K compresses three tenths of that."""
+    assert throttled_rise_k(100, **OTHER_OIL) == pytest.approx(2.5)
+    assert compressed_rise_k(100, 26.85, **OTHER_OIL, expansion_per_k=1e-3) == pytest.approx(0.75)
+    assert thermal_efficiency(100, 26.85, 26.85 + 0.75 + 2.5, **OTHER_OIL, expansion_per_k=1e-3) == pytest.approx(0.5)
+    assert relief_heating_ks(100, flow_lpm=60, loop_volume_l=1, **OTHER_OIL) == pytest.approx(2.5)
+
+
+def test_small_numbers_are_let_in():
+    assert throttled_rise_k(1, density_kgm3=0.5, specific_heat_jkgk=0.5) == pytest.approx(4e5)
+    assert relief_heating_ks(100, flow_lpm=0, loop_volume_l=0.5) == 0
+    assert 0 < thermal_efficiency(0.5, 50, 51) < 1
+    with pytest.raises(ValueError, match="outlet_temp_c"):
+        thermal_efficiency(200, 50, 50 + compressed_rise_k(200, 50) - 0.5)

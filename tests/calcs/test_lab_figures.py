@@ -72,3 +72,9 @@ def test_a_plain_ppm_figure_in_a_per_cent_column_is_refused():
     with pytest.raises(ValueError, match="text must be at most all water, got 650"):
         parse_water_ppm("650")
     assert parse_water_ppm("100").value == 1e6
+
+
+def test_water_is_not_rounded_to_whole_ppm():
+    assert parse_water_ppm("0.00655").value == pytest.approx(65.5)
+    with pytest.raises(ValueError, match="text must be at most all water"):
+        parse_water_ppm("100.5")

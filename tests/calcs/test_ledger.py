@@ -174,3 +174,16 @@ def test_now_before_the_last_fill_is_refused():
         mean_age_h(portions_after([FIRST, change(500)]), 499)
     with pytest.raises(ValueError, match="now_life_h must not be before the last change at 500 h, got 499"):
         hours_since_change([FIRST, change(500)], 499)
+
+
+def test_a_drain_alone_does_not_make_oil_old():
+    assert not drawn_down((Portion("A", 0, 40),), 0.5)[0].is_old
+
+
+def test_the_same_product_filled_twice_is_one_product():
+    assert litres_by_product((Portion("A", 0, 10), Portion("B", 1, 5), Portion("A", 2, 7))) == {"A": 17, "B": 5}
+
+
+def test_the_last_of_three_changes_is_the_one_named():
+    with pytest.raises(ValueError, match="last change at 900 h, got 899"):
+        hours_since_change([FIRST, change(500), change(900)], 899)

@@ -115,3 +115,10 @@ def test_each_usual_element_has_an_origin():
     assert {"Fe", "Cu", "Cr", "Al", "Pb", "Sn", "Si", "Na", "K", "Zn", "Ca", "P", "Mg", "B"} == set(ELEMENT_ORIGINS)
     assert "slippers" in ELEMENT_ORIGINS["Cu"]
     assert "dirt" in ELEMENT_ORIGINS["Si"]
+
+
+def test_small_systems_short_runs_and_a_trace_of_aluminium():
+    assert renewed_share(0.1, 0.5) == pytest.approx(0.2)
+    assert wear_rate_between(0, 1, 0.5) == pytest.approx(200)
+    assert looks_like_dirt(1, 0.4)
+    assert wear_rate(20, 30, 250, top_up_l=0.1) == wear_rate(20, 30, 250, top_up_l=0.1, system_l=1)

@@ -39,6 +39,7 @@ def test_without_a_failure_only_the_low_end_is_known():
     found = mean_time_between_failures(0, 1000, 0.8)
     assert found.mean_h is found.high_h is None
     assert found.low_h == pytest.approx(1000 / -np.log(0.1))
+    assert found.confidence_share == 0.8
 
 
 def test_impossible_failures_are_refused():

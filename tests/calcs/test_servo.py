@@ -84,3 +84,9 @@ def test_impossible_strokes_are_refused():
         with pytest.raises(ValueError, match=name):
             accelerating_pressure_bar(**{**DRIVE, name: 1.1})
         assert accelerating_pressure_bar(**{**DRIVE, name: 1}) > 0
+
+
+def test_half_the_discharge_takes_twice_the_time_and_small_numbers_are_let_in():
+    assert stroke_time_s(25, 0.8, 12, discharge_share=0.31) == pytest.approx(2 * stroke_time_s(25, 0.8, 12))
+    assert acceleration_ms2(3.6, 0.5) == pytest.approx(2)
+    assert accelerating_pressure_bar(**{**DRIVE, "final_ratio": 0.5}) == pytest.approx(48 * accelerating_pressure_bar(**DRIVE))

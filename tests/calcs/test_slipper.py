@@ -47,3 +47,7 @@ def test_impossible_slippers_are_refused():
     with pytest.raises(ValueError, match="inner_mm must be above 0"):
         require_land(8, 0)
     require_land(np.array([9.0, 10.0]), 8)
+
+
+def test_half_a_millimetre_of_bore_bears_a_quarter_of_one():
+    assert piston_load_n(100, 0.5, 0) == pytest.approx(piston_load_n(100, 1, 0) / 4)

@@ -88,3 +88,9 @@ def test_impossible_films_are_refused():
             recess_radius_mm(**{**PAD, name: 0})
     with pytest.raises(ValueError, match="flow_lpm must be enough for that load and film, got 0.1"):
         recess_radius_mm(**{**PAD, "flow_lpm": 0.1})
+
+
+def test_thin_oil_low_pressure_and_another_orifice_are_let_in():
+    assert film_um(0.1, 0.5, 0.5, **LAND) == pytest.approx(film_um(0.1, 5, 5, **LAND))
+    half = fed_film_um(300, 1.1, 0.5, 20, **LAND, discharge_share=0.31)
+    assert half == pytest.approx(fed_film_um(300, 1.1, 0.5, 20, **LAND) / 2 ** (1 / 3))

@@ -88,3 +88,10 @@ def test_impossible_wheels_are_refused():
         for numbers, name in {(0, 0.1): "mobility", (55, -0.1): "slip_share", (55, 1.1): "slip_share"}.items():
             with pytest.raises(ValueError, match=name):
                 law(*numbers)
+
+
+def test_part_of_a_turn_and_a_bog_are_let_in():
+    assert slip_from_turns(0.5, 0.4) == pytest.approx(0.2)
+    assert net_traction(0.5, 0.1) < 0
+    assert motion_resistance(0.5, 0) == pytest.approx(2.04)
+    assert gross_traction(0.5, 0) == pytest.approx(0.04)

@@ -13,8 +13,9 @@ def test_no_oil_has_no_viscosity():
 @pytest.mark.parametrize(
     ("viscosity_mm2s", "word"),
     [
-        (4.999, "too thin"), (5, "short time only"), (6.999, "short time only"), (7, "thin"), (11.999, "thin"), (12, "good"), (15.999, "good"),
-        (16, "best"), (36, "best"), (36.01, "good"), (80, "good"), (80.01, "thick"), (1600, "thick"), (1600.1, "too thick to start"),
+        (4.999, "too thin"), (5, "short time only"), (6.999, "short time only"), (7, "thin"), (11.999, "thin"), (12, "good"),
+        (15.999, "good"), (16, "best"), (36, "best"), (36.01, "good"), (80, "good"), (80.01, "thick"),
+        (1600, "thick"), (1600.1, "too thick to start"),
     ],
 )  # fmt: skip
 def test_words_of_the_viscosity_window(viscosity_mm2s, word):
@@ -59,3 +60,9 @@ def test_change_is_a_share_of_the_new_value():
         viscosity_change_word(1, 1, caution_share=0)
     with pytest.raises(ValueError, match="used_mm2s"):
         viscosity_change_word(0, 1)
+
+
+def test_an_oil_counts_as_plain_unless_said_otherwise():
+    assert viscosity_change_word(94, 100) == "caution"
+    with pytest.raises(ValueError, match="critical_share must be from 0.05 to 1, got 1.5"):
+        viscosity_change_word(94, 100, critical_share=1.5)
