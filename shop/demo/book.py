@@ -25,4 +25,5 @@ class Book:
     stays: list[Any] = field(default_factory=list)  # where each unit was fitted, from which hours on
     calls: dict[str, list[Any]] = field(default_factory=dict)  # machine number -> visits in order
     ledgers: dict[str, list[Any]] = field(default_factory=dict)  # machine number -> fills in order
+    parts: dict[str, Any] = field(default_factory=dict)
     tests: list[Any] = field(default_factory=list)

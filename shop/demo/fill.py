@@ -6,7 +6,24 @@ from django.db import transaction
 
 from fleet.models import Customer, Machine
 from shop.acts import act
-from shop.demo import customers, drive_models, instruments, machines, oils, people, reference, rounds, tests, units, work
+from shop.demo import (
+    customers,
+    drive_models,
+    instruments,
+    machines,
+    marks,
+    oils,
+    orders,
+    parts,
+    people,
+    reference,
+    rounds,
+    samples,
+    seasons,
+    tests,
+    units,
+    work,
+)
 from shop.demo.book import Book
 from shop.demo.times import Span, times_as_given
 
@@ -48,3 +65,9 @@ def _fill_in_order(book: Book) -> None:
     oils.make_fills(book, done)
     tests.make_tests(book)
     work.make_deferrals(book)
+    samples.make_samples(book)
+    seasons.make_seasons(book)
+    parts.make_parts(book)
+    orders.make_orders(book)
+    marks.make_marks(book)
+    marks.set_counters(book)

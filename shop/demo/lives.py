@@ -107,7 +107,7 @@ def _with_story(book: Book, tag: str, life: Life) -> Life:
     if tag == stories.unit_of("bad_repair"):
         return replace(life, motor_step=(book.span.ago(stories.BAD_REPAIR_AGO), 1.9))
     if tag == stories.unit_of("charge_pump"):
-        return replace(life, charge_lost_per_kh=0.1, charge_from_h=float(component_h_on(book, tag, book.span.start)))
+        return replace(life, charge_lost_per_kh=0.22, charge_from_h=float(component_h_on(book, tag, book.span.start)))
     return life
 
 

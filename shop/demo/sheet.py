@@ -57,7 +57,7 @@ def no_motion(one, drive) -> float:
 SHEET = (
     Line("charge_inlet_pressure", "", "IN", 0.2, 2, gauge="G-22", truth=inlet_pressure),
     Line("filter_differential", "", "FD", 0.35, 4, gauge="G-21", truth=filter_difference),
-    Line("charge_neutral_idle", "", "CH", 0.5, 6, kit=0, is_idle=True),
+    Line("charge_neutral_idle", "", "CH", 0.7, 6, kit=0, is_idle=True),
     Line("charge_neutral", "", "CH", 1.0, 8, kit=0),
     Line("charge_stroked", "forward", "CH", 1.0, 11, PULL_BAR, kit=0),
     Line("charge_stroked", "reverse", "CH", 0.7, 13, PULL_BAR, kit=0),
