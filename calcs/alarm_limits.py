@@ -89,6 +89,37 @@ def cumulative_limit(values: Sequence[float], percent: float) -> float:
     return float(np.percentile(known_values(values, fewest=1), percent))
 
 
+def cumulative_levels(values: Sequence[float], percents: Sequence[float] = CUMULATIVE_PERCENTS) -> tuple[float, ...]:
+    """Return the figures below which several shares of the fleet lie, four as is usual.
+
+    Law
+    ---
+    level = percentile, straight between neighbours
+
+    Parameters
+    ----------
+    values : sequence of float, shape (n,)
+        Figures of the fleet, one or more, NaN left out [-]
+    percents : sequence of float
+        Per cent of the fleet below each level, 0 to 100 [%]
+
+    Returns
+    -------
+    levels : tuple of float
+        As many, in the unit of the figures [-]
+
+    Examples
+    --------
+    >>> [round(level, 1) for level in cumulative_levels(range(101))]
+    [80.0, 90.0, 95.0, 98.0]
+
+    Source
+    ------
+    ASTM D7720 (scope only), cumulative form; the percentages are not from it.
+    """
+    return tuple(cumulative_limit(values, percent) for percent in percents)
+
+
 def robust_limit(values: Sequence[float], multiple: float = 3.0) -> float:
     """Return a limit that one outlier cannot lift over its own head.
 
@@ -185,7 +216,7 @@ def suited_limits(values: Sequence[float], multiples: tuple[float, float] = (2.0
         return AlarmLimits("robust", robust_limit(known, multiples[0]), robust_limit(known, multiples[1]), known.size)
     if looks_normal(known):
         return AlarmLimits("normal", normal_limit(known, multiples[0]), normal_limit(known, multiples[1]), known.size)
-    _, caution, _, critical = (cumulative_limit(known, percent) for percent in CUMULATIVE_PERCENTS)
+    _, caution, _, critical = cumulative_levels(known)
     return AlarmLimits("cumulative", caution, critical, known.size)
 
 

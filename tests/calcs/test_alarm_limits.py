@@ -5,7 +5,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calcs.alarm_limits import alarm_word, cumulative_limit, known_values, looks_normal, normal_limit, robust_limit, suited_limits
+from calcs.alarm_limits import (
+    alarm_word,
+    cumulative_levels,
+    cumulative_limit,
+    known_values,
+    looks_normal,
+    normal_limit,
+    robust_limit,
+    suited_limits,
+)
 from tests.golden import golden
 
 ONE_OUTLIER = [12, 9, 15, 11, 10, 14, 13, 8, 12, 40]
@@ -123,3 +132,8 @@ def test_settings_are_used_for_both_limits_and_small_spreads_look_normal():
     assert limits.critical == pytest.approx(12 + 2 * 1.4826 * 2)
     assert suited_limits(fleet_of(40)).sample_count == 40
     assert looks_normal(fleet_of(40) / 100)
+
+
+def test_four_levels_of_an_even_fleet_are_their_percentages():
+    assert cumulative_levels(range(101)) == pytest.approx((80, 90, 95, 98))
+    assert cumulative_levels(ONE_OUTLIER, [0, 100]) == (8, 40)
