@@ -5,7 +5,7 @@ TIGHT = {"oil_low_c": 50.0, "oil_high_c": 80.0}
 
 RULES: dict[str, list[dict]] = {
     "HD75": [
-        {"quantity": "charge_neutral", "form": "band", "low": 20.5, "high": 23.5, "page": "41", **WARM},
+        {"quantity": "charge_neutral", "form": "band", "low": 20.5, "high": 24.2, "page": "41", **WARM},
         {"quantity": "charge_stroked", "form": "share_of_neutral", "share": 0.8, "page": "42", **WARM},
         {"quantity": "main_relief", "direction": "forward", "form": "nominal", "nominal": 422.0, "tolerance": 15.0, "page": "43", **TIGHT},
         {"quantity": "main_relief", "direction": "reverse", "form": "nominal", "nominal": 422.0, "tolerance": 15.0, "page": "43", **TIGHT},
@@ -32,4 +32,4 @@ RULES: dict[str, list[dict]] = {
         {"quantity": "total_case_return", "form": "loaded_ratio", "share": 8.0, "page": "11"},
         {"quantity": "filter_differential", "form": "maximum", "high": 2.0, "page": "12", **WARM},
     ],
-}  # fmt: skip
+}

@@ -56,9 +56,19 @@ class Gauge:
 def make_instruments(book: Book) -> None:
     for tag, kind, maker, serial, low, high, unit, percent, basis, step, place in GAUGES:
         row = Instrument.objects.create(
-            tag=tag, kind=kind, maker=maker, serial=serial, span_low=low, span_high=high, unit=unit, accuracy_class_pct=percent,
-            accuracy_basis=basis, resolution=step, location=place, status="withdrawn" if tag == "G-14" else "in_service",
-        )  # fmt: skip
+            tag=tag,
+            kind=kind,
+            maker=maker,
+            serial=serial,
+            span_low=low,
+            span_high=high,
+            unit=unit,
+            accuracy_class_pct=percent,
+            accuracy_basis=basis,
+            resolution=step,
+            location=place,
+            status="withdrawn" if tag == "G-14" else "in_service",
+        )
         book.instruments[tag] = Gauge(row, float(dice("gauge", tag).normal(0, 0.3)))
         Calibration.objects.bulk_create(_calibrations(book, row))
 
@@ -69,10 +79,16 @@ def _calibrations(book: Book, row: Instrument):
         day = book.span.ago(last + 365 * years)
         failed = row.tag == "G-14" and years == 0
         yield Calibration(
-            instrument=row, done_on=day, due_on=day + timedelta(days=365), result="failed" if failed else "good",
-            certificate=f"KL-{day:%y}{row.pk:03d}", found_bias=-14.0 if failed else None, recorded_by=book.users["kaisa"],
-            recorded_at=moment(day, 300), note="Pointer had slipped on its shaft" if failed else "",
-        )  # fmt: skip
+            instrument=row,
+            done_on=day,
+            due_on=day + timedelta(days=365),
+            result="failed" if failed else "good",
+            certificate=f"KL-{day:%y}{row.pk:03d}",
+            found_bias=-14.0 if failed else None,
+            recorded_by=book.users["kaisa"],
+            recorded_at=moment(day, 300),
+            note="Pointer had slipped on its shaft" if failed else "",
+        )
 
 
 def house_value(typed: float, unit: str) -> float:

@@ -35,7 +35,9 @@ class Kind:
 
 KINDS = (
     Kind(8, "combine", "Dunvarra", "D780", "VK110", "D780-{:05d}", 2000, 950, 260, 15500, "800/65 R32", 0.92, 38, 3.95, ("dust",)),
-    Kind(3, "forage", "Merrowby", "F410", "VK110", "{:06d}", 1950, 950, 330, 13200, "710/70 R34", 0.90, 36, 3.85, ("dust", "long transport")),
+    Kind(
+        3, "forage", "Merrowby", "F410", "VK110", "{:06d}", 1950, 950, 330, 13200, "710/70 R34", 0.90, 36, 3.85, ("dust", "long transport")
+    ),
     Kind(3, "windrower", "Hollowick", "W180", "HD75", "HW180-{:05d}", 2300, 1000, 130, 6900, "600/65 R28", 0.72, 40, 3.4, ("dust",)),
     Kind(4, "windrower", "Tarnbeck", "SW24 Twin", "TX45", "TB24{:04d}", 2300, 1000, 110, 6200, "480/70 R24", 0.66, 24, 3.3, (), True),
     Kind(6, "sprayer", "Aldersund", "P36", "HD75", "A36.{:04d}", 2200, 900, 150, 9800, "380/90 R46", 0.90, 46, 3.75, ("long transport",)),
@@ -43,7 +45,7 @@ KINDS = (
     Kind(3, "tractor", "Pellandine", "210H", "VK110", "PL210{:05d}", 2100, 850, 155, 8900, "650/65 R38", 0.85, 31, 3.2, ("couplers",)),
     Kind(6, "loader", "Merrowby", "L32", "LM38", "ML-{:04d}", 2400, 900, 55, 4800, "15.5/70-18", 0.47, 17, 2.6, ("water",)),
     Kind(4, "mower", "Tarnbeck", "R15", "LM38", "R15/{:04d}", 2400, 1100, 32, 1900, "26x12-12", 0.33, 15, 2.2),
-)  # fmt: skip
+)
 
 
 def make_machines(book: Book) -> None:
@@ -66,12 +68,27 @@ def _machine(book: Book, number: str, kind: Kind, year: int, throw) -> Machine:
     severity = list(kind.severity) + (["many operators"] if customer.number == "C-00007" else [])
     severity += ["unknown fluid"] if number == machine_of("unknown_history") else []
     machine = Machine(
-        number=number, kind=kind.kind, maker=kind.maker, model=kind.model, serial=serial, serial_key=serial_key(serial), year=year,
-        search_text=folded(number, kind.maker, kind.model, serial), customer=customer, site=customer.yards[place_of(number, customer)],
-        engine_rated_speed_rpm=kind.rated_rpm, engine_idle_speed_rpm=kind.idle_rpm, engine_power_kw=kind.power_kw, mass_kg=kind.mass_kg,
-        tyre=kind.tyre, rolling_radius_m=kind.radius_m, final_ratio=kind.ratio, height_m=kind.height_m, severity=severity,
+        number=number,
+        kind=kind.kind,
+        maker=kind.maker,
+        model=kind.model,
+        serial=serial,
+        serial_key=serial_key(serial),
+        year=year,
+        search_text=folded(number, kind.maker, kind.model, serial),
+        customer=customer,
+        site=customer.yards[place_of(number, customer)],
+        engine_rated_speed_rpm=kind.rated_rpm,
+        engine_idle_speed_rpm=kind.idle_rpm,
+        engine_power_kw=kind.power_kw,
+        mass_kg=kind.mass_kg,
+        tyre=kind.tyre,
+        rolling_radius_m=kind.radius_m,
+        final_ratio=kind.ratio,
+        height_m=kind.height_m,
+        severity=severity,
         shares_oil_with="Implement couplers" if "couplers" in kind.severity else "",
-    )  # fmt: skip
+    )
     machine.drive_code, machine.is_dual = kind.drive, kind.is_dual
     return machine
 

@@ -33,7 +33,11 @@ def _put_right(reading: Reading, reason: str) -> None:
 def set_counters(book: Book) -> None:
     """Let the next number follow those of the demo."""
     given = {
-        "customer": len(book.customers), "machine": len(book.machines), "drive": len(book.units), "test": len(book.tests),
-        "visit": Visit.objects.count(), "order": WorkOrder.objects.count(),
-    }  # fmt: skip
+        "customer": len(book.customers),
+        "machine": len(book.machines),
+        "drive": len(book.units),
+        "test": len(book.tests),
+        "visit": Visit.objects.count(),
+        "order": WorkOrder.objects.count(),
+    }
     Counter.objects.bulk_create(Counter(name=name, last=last) for name, last in given.items())

@@ -29,9 +29,12 @@ def make_fills(book: Book, done: list) -> None:
         book.ledgers[number] = sorted(_fills(book, machine, changes), key=lambda fill: fill.filled_at)
     FluidFill.objects.bulk_create(fill for fills in book.ledgers.values() for fill in fills)
     links = [
-        (call.row, fill) for number, calls in book.calls.items() for call in calls for fill in book.ledgers[number]
+        (call.row, fill)
+        for number, calls in book.calls.items()
+        for call in calls
+        for fill in book.ledgers[number]
         if fill.filled_at == call.at
-    ]  # fmt: skip
+    ]
     through = type(links[0][0]).fills.through
     through.objects.bulk_create(through(visit=visit, fluidfill=fill) for visit, fill in links)
 
@@ -70,11 +73,18 @@ def _change(book: Book, call, full: float) -> FluidFill:
 
 def _fill(book: Book, machine, day, at, kind: str, product, fill_l: float, drained_l: float, who: str) -> FluidFill:
     return FluidFill(
-        machine=machine, kind=kind, product=product, filled_at=at, life_h=book.uses[machine.number].life_h(day),
-        fill_l=Decimal(f"{fill_l:.2f}"), drained_l=Decimal(f"{drained_l:.2f}"), is_measured=kind != "first_fill",
-        batch=f"B{at:%y%m}-{machine.pk % 7 + 1:02d}" if product and kind == "change" else "", recorded_by=book.users[who],
+        machine=machine,
+        kind=kind,
+        product=product,
+        filled_at=at,
+        life_h=book.uses[machine.number].life_h(day),
+        fill_l=Decimal(f"{fill_l:.2f}"),
+        drained_l=Decimal(f"{drained_l:.2f}"),
+        is_measured=kind != "first_fill",
+        batch=f"B{at:%y%m}-{machine.pk % 7 + 1:02d}" if product and kind == "change" else "",
+        recorded_by=book.users[who],
         recorded_at=max(at + timedelta(hours=2), moment(book.span.start, 45)),
-    )  # fmt: skip
+    )
 
 
 def true_oil(book: Book, machine, at):
@@ -86,6 +96,11 @@ def true_oil(book: Book, machine, at):
 
 def _known(book: Book, fill: FluidFill) -> FluidFill:
     return FluidFill(
-        machine=fill.machine, kind="first_fill", product=book.fluids[TRUE_OIL_WHEN_UNKNOWN], filled_at=fill.filled_at, life_h=fill.life_h,
-        fill_l=fill.fill_l, drained_l=0,
-    )  # fmt: skip
+        machine=fill.machine,
+        kind="first_fill",
+        product=book.fluids[TRUE_OIL_WHEN_UNKNOWN],
+        filled_at=fill.filled_at,
+        life_h=fill.life_h,
+        fill_l=fill.fill_l,
+        drained_l=0,
+    )

@@ -37,16 +37,30 @@ def _order(book: Book, case: Case, place: int) -> WorkOrder:
     at = moment(day, 195)
     has_ended = case.state in ("released", "collected")
     return WorkOrder(
-        number=f"W-{place + 1:05d}", state=case.state, customer=machine.customer, machine=machine, unit=_unit(book, case.machine, day),
-        taken_in_at=at, caller=case.caller or machine.customer.people[0].name, life_h=book.uses[case.machine].life_h(day),
-        complaint=case.complaint, symptom=case.symptom, cause=case.cause, correction=case.correction, is_warranty=case.is_warranty,
-        promised_on=day + timedelta(days=14), fitness="yes" if has_ended else "", failure=_failure(book, case, day),
+        number=f"W-{place + 1:05d}",
+        state=case.state,
+        customer=machine.customer,
+        machine=machine,
+        unit=_unit(book, case.machine, day),
+        taken_in_at=at,
+        caller=case.caller or machine.customer.people[0].name,
+        life_h=book.uses[case.machine].life_h(day),
+        complaint=case.complaint,
+        symptom=case.symptom,
+        cause=case.cause,
+        correction=case.correction,
+        is_warranty=case.is_warranty,
+        promised_on=day + timedelta(days=14),
+        fitness="yes" if has_ended else "",
+        failure=_failure(book, case, day),
         intake={"hurt": "no", "safe": "yes, in the yard", "moves": "no" if case.complaint == FAILED else "yes"},
-        released_at=at + timedelta(days=4) if has_ended else None, released_by=book.users["marta"] if has_ended else None,
+        released_at=at + timedelta(days=4) if has_ended else None,
+        released_by=book.users["marta"] if has_ended else None,
         test_waiver="Not a change to the loop" if has_ended and case.symptom in ("", "hot", "creep") else "",
         waived_by=book.users["marta"] if has_ended and case.symptom in ("", "hot", "creep") else None,
-        recorded_by=book.users["olof"], recorded_at=at,
-    )  # fmt: skip
+        recorded_by=book.users["olof"],
+        recorded_at=at,
+    )
 
 
 def _unit(book: Book, number: str, day):
@@ -60,12 +74,25 @@ def _failure(book: Book, case: Case, day):
         return None
     unit = book.units[stories.LEFT_UNIT]
     return Failure.objects.create(
-        machine=book.machines[case.machine], unit=unit, happened_at=moment(day, 100), life_h=book.uses[case.machine].life_h(day),
-        component_h=component_h_on(book, unit.tag, day), mode="no_drive", mechanism="valve plate and block face scored through",
-        cause="dirt past the charge filter", detected_by="operator", severity="stops", evidence="seen", has_debris=True,
-        remedy="exchange unit", stopped_from=moment(day, 100), stopped_to=moment(day + timedelta(days=2), 400), crop="second cut",
-        recorded_by=book.users["kaisa"], recorded_at=moment(day, 540),
-    )  # fmt: skip
+        machine=book.machines[case.machine],
+        unit=unit,
+        happened_at=moment(day, 100),
+        life_h=book.uses[case.machine].life_h(day),
+        component_h=component_h_on(book, unit.tag, day),
+        mode="no_drive",
+        mechanism="valve plate and block face scored through",
+        cause="dirt past the charge filter",
+        detected_by="operator",
+        severity="stops",
+        evidence="seen",
+        has_debris=True,
+        remedy="exchange unit",
+        stopped_from=moment(day, 100),
+        stopped_to=moment(day + timedelta(days=2), 400),
+        crop="second cut",
+        recorded_by=book.users["kaisa"],
+        recorded_at=moment(day, 540),
+    )
 
 
 def _comes_back(order: WorkOrder, before: WorkOrder | None) -> None:
@@ -81,9 +108,13 @@ def _moves(book: Book, order: WorkOrder, case: Case) -> None:
     before = ""
     for step, state in enumerate(road):
         OrderMove.objects.create(
-            order=order, from_state=before, to_state=state, reason=case.reason if state == "cancelled" else "",
-            recorded_by=book.users["marta" if state in ("released", "cancelled") else "tilde"], recorded_at=_step_at(order, case, step),
-        )  # fmt: skip
+            order=order,
+            from_state=before,
+            to_state=state,
+            reason=case.reason if state == "cancelled" else "",
+            recorded_by=book.users["marta" if state in ("released", "cancelled") else "tilde"],
+            recorded_at=_step_at(order, case, step),
+        )
         before = state
 
 
@@ -96,9 +127,14 @@ def _finding(book: Book, order: WorkOrder, case: Case):
         return None
     visit = book.calls[case.machine][-1].row
     return Finding.objects.create(
-        machine=order.machine, unit=order.unit, visit=visit, words=case.finding, urgency="now", recorded_by=visit.visited_by,
+        machine=order.machine,
+        unit=order.unit,
+        visit=visit,
+        words=case.finding,
+        urgency="now",
+        recorded_by=visit.visited_by,
         recorded_at=visit.visited_at + timedelta(hours=2),
-    )  # fmt: skip
+    )
 
 
 def _line(book: Book, order: WorkOrder, row: tuple, spot: int, finding) -> OrderLine:
@@ -108,11 +144,21 @@ def _line(book: Book, order: WorkOrder, row: tuple, spot: int, finding) -> Order
     is_done = order.state in ("final_test", "released", "collected")
     hours = task.work_h if task else Decimal(2) if kind == "labour" else Decimal(1)
     return OrderLine(
-        order=order, position=spot + 1, kind=kind, words=str(task.name if task else part.name if part else what), task=task, part=part,
-        unit=order.unit, quantity=Decimal(hours), price_each_cents=part.price_cents if part else PRICES[kind], urgency=urgency,
-        finding=finding if spot == 0 else None, evidence=finding.words if finding and spot == 0 else "",
-        is_approved=None if order.state in ("taken_in", "diagnosing", "waiting_approval") else True, state="done" if is_done else "open",
-    )  # fmt: skip
+        order=order,
+        position=spot + 1,
+        kind=kind,
+        words=str(task.name if task else part.name if part else what),
+        task=task,
+        part=part,
+        unit=order.unit,
+        quantity=Decimal(hours),
+        price_each_cents=part.price_cents if part else PRICES[kind],
+        urgency=urgency,
+        finding=finding if spot == 0 else None,
+        evidence=finding.words if finding and spot == 0 else "",
+        is_approved=None if order.state in ("taken_in", "diagnosing", "waiting_approval") else True,
+        state="done" if is_done else "open",
+    )
 
 
 def _approval(book: Book, order: WorkOrder, case: Case, lines: list[OrderLine]) -> None:
@@ -121,10 +167,16 @@ def _approval(book: Book, order: WorkOrder, case: Case, lines: list[OrderLine]) 
     contact = next(person for person in order.customer.people if person.may_approve)
     at = _step_at(order, case, 2)
     Approval.objects.create(
-        order=order, contact=contact, given_at=at, channel="phone", words="Yes, do it, and call me if it gets dearer.",
-        limit_cents=min(contact.approval_limit_cents, sum(line.total_cents for line in lines) + 5_000), lines=[line.pk for line in lines],
-        recorded_by=book.users["olof"], recorded_at=at,
-    )  # fmt: skip
+        order=order,
+        contact=contact,
+        given_at=at,
+        channel="phone",
+        words="Yes, do it, and call me if it gets dearer.",
+        limit_cents=min(contact.approval_limit_cents, sum(line.total_cents for line in lines) + 5_000),
+        lines=[line.pk for line in lines],
+        recorded_by=book.users["olof"],
+        recorded_at=at,
+    )
 
 
 def _labour(book: Book, order: WorkOrder, case: Case):
@@ -132,6 +184,12 @@ def _labour(book: Book, order: WorkOrder, case: Case):
         begun = moment(order.taken_in_at.date() + timedelta(days=1 + spot), 60)
         technician = book.technicians[hand]
         yield LabourEntry(
-            order=order, technician=technician, kind=kind, started_at=begun, ended_at=begun + timedelta(hours=hours), by_hand=True,
-            recorded_by=technician.user or book.users["olof"], recorded_at=begun + timedelta(hours=hours),
-        )  # fmt: skip
+            order=order,
+            technician=technician,
+            kind=kind,
+            started_at=begun,
+            ended_at=begun + timedelta(hours=hours),
+            by_hand=True,
+            recorded_by=technician.user or book.users["olof"],
+            recorded_at=begun + timedelta(hours=hours),
+        )

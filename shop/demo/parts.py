@@ -28,17 +28,26 @@ def make_parts(book: Book) -> None:
     Part.objects.bulk_create(_part(old, f"{parts[new].name}, old number", 0, 0, 0, None, parts[new]) for new, old in OLD_NUMBERS.items())
     KitItem.objects.bulk_create(
         KitItem(task=book.tasks[task], drive_model=model, part=parts[f"{stem}-{code}"])
-        for code, model in book.models.items() for task, stems in KITS.items() for stem in stems
-    )  # fmt: skip
+        for code, model in book.models.items()
+        for task, stems in KITS.items()
+        for stem in stems
+    )
     book.parts = parts
     StockMove.objects.bulk_create(_moves(book))
 
 
 def _part(number: str, name: str, price: int, lead: int, core: int, shelf, follows=None) -> Part:
     return Part(
-        number=number, name=name, price_cents=price, lead_days=lead, core_charge_cents=core, shelf_months=shelf, superseded_by=follows,
-        bin=f"{number[0]}{len(number)}-{number[-1]}", search_text=folded(number, name),
-    )  # fmt: skip
+        number=number,
+        name=name,
+        price_cents=price,
+        lead_days=lead,
+        core_charge_cents=core,
+        shelf_months=shelf,
+        superseded_by=follows,
+        bin=f"{number[0]}{len(number)}-{number[-1]}",
+        search_text=folded(number, name),
+    )
 
 
 def _moves(book: Book):
@@ -48,6 +57,11 @@ def _moves(book: Book):
         day = book.span.ago(60)
         note = "Stock-taking" if count else "Stock-taking: none left, three ordered"
         yield StockMove(
-            part=part, kind="counted", quantity=Decimal(count), moved_at=moment(day, 500), note=note, recorded_by=book.users["piet"],
+            part=part,
+            kind="counted",
+            quantity=Decimal(count),
+            moved_at=moment(day, 500),
+            note=note,
+            recorded_by=book.users["piet"],
             recorded_at=moment(day, 500) + timedelta(minutes=5),
-        )  # fmt: skip
+        )

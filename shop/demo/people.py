@@ -47,7 +47,12 @@ def _account(row, kept: str, groups: dict, book: Book):
     name, first, last, roles, system, sign, limit, rate = row
     is_here = name != GONE[0]
     user = get_user_model().objects.create(
-        username=name, first_name=first, last_name=last, is_active=is_here, password=kept if is_here else "!", date_joined=moment(book.span.start)
+        username=name,
+        first_name=first,
+        last_name=last,
+        is_active=is_here,
+        password=kept if is_here else "!",
+        date_joined=moment(book.span.start),
     )
     user.groups.set([groups[role] for role in roles])
     Person.objects.create(user=user, system=system, decimal_sign=sign, approval_limit_cents=limit, hourly_rate_cents=rate)
@@ -56,9 +61,7 @@ def _account(row, kept: str, groups: dict, book: Book):
 
 def _make_hands(book: Book) -> None:
     for name, account, skills, hours in HANDS:
-        hand = Technician.objects.create(
-            name=name, user=book.users.get(account), hours_per_week=hours, is_retired=account == GONE[0]
-        )
+        hand = Technician.objects.create(name=name, user=book.users.get(account), hours_per_week=hours, is_retired=account == GONE[0])
         hand.skills.set([book.skills[code] for code in skills])
         book.technicians[name.split()[0].lower()] = hand
     begin = book.span.as_of + timedelta(days=9)

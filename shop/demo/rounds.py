@@ -41,9 +41,15 @@ def make_calls(book: Book) -> None:
     every = sorted((call for calls in book.calls.values() for call in calls), key=lambda call: (call.at, call.machine.number))
     for place, call in enumerate(every):
         call.row = Visit(
-            number=f"V-{place + 1:05d}", machine=call.machine, visited_at=call.at, visited_by=book.users[call.who], hour_reading=call.hours,
-            life_h=call.life_h, recorded_by=book.users[call.who], recorded_at=call.at + timedelta(hours=2),
-        )  # fmt: skip
+            number=f"V-{place + 1:05d}",
+            machine=call.machine,
+            visited_at=call.at,
+            visited_by=book.users[call.who],
+            hour_reading=call.hours,
+            life_h=call.life_h,
+            recorded_by=book.users[call.who],
+            recorded_at=call.at + timedelta(hours=2),
+        )
     Visit.objects.bulk_create(call.row for call in every)
 
 
@@ -53,7 +59,9 @@ def _calls(book: Book, number: str):
     last = span.as_of - timedelta(days=75 if number == SILENT else 4)
     while day <= last:
         day_of_work = workday(day)
-        yield Call(book.machines[number], day_of_work, int(throw.integers(30, 470)), _who(span, day_of_work, throw), use.life_h(day_of_work))
+        yield Call(
+            book.machines[number], day_of_work, int(throw.integers(30, 470)), _who(span, day_of_work, throw), use.life_h(day_of_work)
+        )
         day += timedelta(days=int(throw.integers(44, 71)))
 
 

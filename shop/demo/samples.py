@@ -49,10 +49,17 @@ def _lab(book: Book, call) -> int:
 
 def _sample(book: Book, call, fills, place: int) -> OilSample:
     return OilSample(
-        label=f"LK-{place + 1:05d}", machine=call.machine, point="Test port before the return filter", drawn_at=call.at + timedelta(minutes=20),
-        life_h=call.life_h, oil_h=tenth(max(0.0, _oil_h(call, fills))), laboratory=LABS[_lab(book, call)][0],
-        laboratory_number=f"{call.day:%y}-{40000 + place * 7}", recorded_by=book.users[call.who], recorded_at=call.at + timedelta(days=6),
-    )  # fmt: skip
+        label=f"LK-{place + 1:05d}",
+        machine=call.machine,
+        point="Test port before the return filter",
+        drawn_at=call.at + timedelta(minutes=20),
+        life_h=call.life_h,
+        oil_h=tenth(max(0.0, _oil_h(call, fills))),
+        laboratory=LABS[_lab(book, call)][0],
+        laboratory_number=f"{call.day:%y}-{40000 + place * 7}",
+        recorded_by=book.users[call.who],
+        recorded_at=call.at + timedelta(days=6),
+    )
 
 
 def _wear(book: Book, call) -> float:
@@ -107,7 +114,13 @@ def _unmatched(book: Book):
     ):
         day = book.span.ago(ago)
         yield OilSample(
-            label=label, drawn_at=moment(day, 300), laboratory=LABS[0][0], laboratory_number=f"U-{ago}", unmatched_reason=reason,
-            laboratory_words="Sample label illegible", life_h=Decimal("1204.0") if ago > 50 else None, recorded_by=book.users["olof"],
+            label=label,
+            drawn_at=moment(day, 300),
+            laboratory=LABS[0][0],
+            laboratory_number=f"U-{ago}",
+            unmatched_reason=reason,
+            laboratory_words="Sample label illegible",
+            life_h=Decimal("1204.0") if ago > 50 else None,
+            recorded_by=book.users["olof"],
             recorded_at=moment(day, 480),
-        )  # fmt: skip
+        )

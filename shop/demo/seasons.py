@@ -25,6 +25,10 @@ def make_seasons(book: Book) -> None:
     machine = book.machines[stories.machine_of("overdue_filter")]
     begin = book.span.as_of + timedelta(days=stories.SEASON_IN_DAYS)
     SeasonBlock.objects.create(
-        name="Late seed harvest under contract", from_date=begin, to_date=begin + timedelta(days=CLOSE_DAYS), customer=machine.customer,
-        machine_kind=machine.kind, repeats_yearly=False,
-    )  # fmt: skip
+        name="Late seed harvest under contract",
+        from_date=begin,
+        to_date=begin + timedelta(days=CLOSE_DAYS),
+        customer=machine.customer,
+        machine_kind=machine.kind,
+        repeats_yearly=False,
+    )

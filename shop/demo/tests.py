@@ -93,10 +93,19 @@ def _test(book: Book, call, unit, hours: Decimal, throw, oil_temp: float, rpm: f
     written = None if throw.random() < NO_TEMPERATURE else float(round((oil_temp + throw.normal(0, 0.6)) * 2) / 2)
     side = 35 if stay_on(book, unit.tag, call.day).position == "right" else 0
     return DriveTest(
-        unit=unit, machine=call.machine, tested_at=call.at + timedelta(minutes=40 + side), tested_by=book.users[call.who], life_h=call.life_h,
-        component_h=hours, oil_temp_c=written, engine_speed_rpm=rpm, ambient_c=_ambient(call.day, throw), temperature_point="Tank, upper third",
-        fluid=_named_oil(book, call, throw), recorded_at=call.at + timedelta(hours=3),
-    )  # fmt: skip
+        unit=unit,
+        machine=call.machine,
+        tested_at=call.at + timedelta(minutes=40 + side),
+        tested_by=book.users[call.who],
+        life_h=call.life_h,
+        component_h=hours,
+        oil_temp_c=written,
+        engine_speed_rpm=rpm,
+        ambient_c=_ambient(call.day, throw),
+        temperature_point="Tank, upper third",
+        fluid=_named_oil(book, call, throw),
+        recorded_at=call.at + timedelta(hours=3),
+    )
 
 
 def _ambient(day: date, throw) -> float:
@@ -125,12 +134,23 @@ def _reading(book: Book, one: Round, line: Line) -> Reading:
     typed = _typed(float(np.mean(tries)), unit, quantity.kind, gauge.row.resolution, one.sign)
     value = float(to_house(float(typed.replace(",", ".")), unit, quantity.kind))
     return Reading(
-        drive_test=one.test, quantity=line.quantity, direction=line.direction, typed=typed, typed_unit=unit, value=value, unit=quantity.unit,
-        repeats=[round(t, 2) for t in tries] if len(tries) > 1 else [], instrument=gauge.row, port=line.port,
-        loop_pressure_bar=line.loop_bar, engine_speed_rpm=one.drive.conditions.engine_speed_rpm if not line.is_idle else line.rpm(one.test.machine),
+        drive_test=one.test,
+        quantity=line.quantity,
+        direction=line.direction,
+        typed=typed,
+        typed_unit=unit,
+        value=value,
+        unit=quantity.unit,
+        repeats=[round(t, 2) for t in tries] if len(tries) > 1 else [],
+        instrument=gauge.row,
+        port=line.port,
+        loop_pressure_bar=line.loop_bar,
+        engine_speed_rpm=one.drive.conditions.engine_speed_rpm if not line.is_idle else line.rpm(one.test.machine),
         case_pressure_bar=one.case_bar if line.port == "CH" else None,
-        taken_at=one.test.tested_at + timedelta(minutes=line.minute), recorded_by=one.test.tested_by, recorded_at=one.test.recorded_at,
-    )  # fmt: skip
+        taken_at=one.test.tested_at + timedelta(minutes=line.minute),
+        recorded_by=one.test.tested_by,
+        recorded_at=one.test.recorded_at,
+    )
 
 
 def _tried(one: Round, line: Line, gauge, true: float, kind: str) -> float:
@@ -148,9 +168,11 @@ def _typed(value: float, unit: str, kind: str, step: float, sign: str) -> str:
 def true_value(one: Round, line: Line) -> float:
     """Return what a perfect gauge would show."""
     here = replace(
-        one.drive.conditions, direction=line.direction, loop_pressure_bar=line.loop_bar,
+        one.drive.conditions,
+        direction=line.direction,
+        loop_pressure_bar=line.loop_bar,
         engine_speed_rpm=line.rpm(one.test.machine) if line.is_idle else one.drive.conditions.engine_speed_rpm,
-    )  # fmt: skip
+    )
     if line.quantity in ("top_speed", "main_relief"):
         here = replace(here, loop_pressure_bar=None)
     drive = replace(one.drive, conditions=here)
@@ -163,6 +185,4 @@ def _link(book: Book) -> None:
     """Tell each visit which tests were part of it."""
     by_call = {(call.machine.pk, call.day): call.row for calls in book.calls.values() for call in calls}
     through = next(iter(by_call.values())).tests.through
-    through.objects.bulk_create(
-        through(visit=by_call[test.machine_id, test.tested_at.date()], drivetest=test) for test in book.tests
-    )
+    through.objects.bulk_create(through(visit=by_call[test.machine_id, test.tested_at.date()], drivetest=test) for test in book.tests)

@@ -52,11 +52,17 @@ def _unit(book: Book, tag: str, code: str, born: date) -> DriveUnit:
     serial = f"{int(throw.integers(101, 9990)):05d}" if code in ("HD75", "LM38") else f"{code}-{int(throw.integers(1001, 9990))}"
     is_used, is_rebuilt = tag == stories.unit_of("unknown_history"), tag in BOUGHT_REBUILT
     unit = DriveUnit(
-        tag=tag, serial=serial, serial_key=serial_key(serial), search_text=folded(tag, serial), drive_model=book.models[code],
-        birth="used" if is_used else "rebuilt" if is_rebuilt else "new", born_on=None if is_used else born - timedelta(days=40),
-        keeping="at_repair" if tag == stories.LEFT_UNIT else "in_store", core_value_cents=90_000,
+        tag=tag,
+        serial=serial,
+        serial_key=serial_key(serial),
+        search_text=folded(tag, serial),
+        drive_model=book.models[code],
+        birth="used" if is_used else "rebuilt" if is_rebuilt else "new",
+        born_on=None if is_used else born - timedelta(days=40),
+        keeping="at_repair" if tag == stories.LEFT_UNIT else "in_store",
+        core_value_cents=90_000,
         note="Plate hard to read, came with the machine at an auction" if is_used else "",
-    )  # fmt: skip
+    )
     if is_rebuilt:
         unit.warranty_to, unit.warranty_to_h, unit.warranty_payer = book.span.ago(-120), Decimal(1500), "Rebuilder"
     book.units[tag] = unit
@@ -85,11 +91,20 @@ def _installations(book: Book):
     for stay in book.stays:
         use = book.uses[stay.machine.number]
         yield Installation(
-            unit=stay.unit, machine=stay.machine, position=stay.position, from_date=stay.from_date, from_life_h=stay.from_life_h,
-            to_date=stay.to_date, to_life_h=use.life_h(stay.to_date) if stay.to_date else None,
-            reason="" if stay.unit.home and stay.machine is stay.unit.home[0] else "Harvest could not wait: unit taken from another machine",
-            removal_reason=_why_out(stay), recorded_by=book.users["tilde"], recorded_at=moment(max(stay.from_date, book.span.start), 90),
-        )  # fmt: skip
+            unit=stay.unit,
+            machine=stay.machine,
+            position=stay.position,
+            from_date=stay.from_date,
+            from_life_h=stay.from_life_h,
+            to_date=stay.to_date,
+            to_life_h=use.life_h(stay.to_date) if stay.to_date else None,
+            reason=""
+            if stay.unit.home and stay.machine is stay.unit.home[0]
+            else "Harvest could not wait: unit taken from another machine",
+            removal_reason=_why_out(stay),
+            recorded_by=book.users["tilde"],
+            recorded_at=moment(max(stay.from_date, book.span.start), 90),
+        )
 
 
 def _why_out(stay: Stay) -> str:
@@ -118,6 +133,12 @@ def _events(book: Book):
 def _event(book: Book, tag: str, ago: int, kind: str, quantities: list[str], note: str) -> UnitEvent:
     day = book.span.ago(ago)
     return UnitEvent(
-        unit=book.units[tag], kind=kind, happened_on=day, component_h=component_h_on(book, tag, day), quantities=quantities, note=note,
-        recorded_by=book.users["tilde"], recorded_at=moment(day, 480),
-    )  # fmt: skip
+        unit=book.units[tag],
+        kind=kind,
+        happened_on=day,
+        component_h=component_h_on(book, tag, day),
+        quantities=quantities,
+        note=note,
+        recorded_by=book.users["tilde"],
+        recorded_at=moment(day, 480),
+    )

@@ -36,9 +36,14 @@ def _rule(book: Book, row: dict, model=None, machine=None) -> IntervalRule:
     code = model.code if model else machine.drive_code
     own: FluidProduct | None = book.fluids[OIL_OF_MODEL[code]] if "every_h_other_fluid" in row else None
     return IntervalRule(
-        task=book.tasks[row["task"]], drive_model=model, machine=machine, own_fluid=own, document=book.documents[code][1],
-        anchor_date=hoses_made(book, machine) if machine else None, **figures,
-    )  # fmt: skip
+        task=book.tasks[row["task"]],
+        drive_model=model,
+        machine=machine,
+        own_fluid=own,
+        document=book.documents[code][1],
+        anchor_date=hoses_made(book, machine) if machine else None,
+        **figures,
+    )
 
 
 def hoses_made(book: Book, machine) -> date:
@@ -70,7 +75,7 @@ class Clock:
 def make_tasks_done(book: Book) -> list[TaskDone]:
     """Make what was done at every call, and from the old book what was done last before; return the rows."""
     rows = []
-    for number, machine in book.machines.items():
+    for machine in book.machines.values():
         for row in reference()["interval_rules"]:
             rows += _done_on(book, machine, row)
         rows += _hoses_done(book, machine)
@@ -81,7 +86,8 @@ def make_tasks_done(book: Book) -> list[TaskDone]:
 def _done_on(book: Book, machine, row: dict):
     throw = dice("task", machine.number, row["task"])
     clock = _clock(book, machine, row, throw)
-    if clock.last_on < book.span.start and clock.last_on > book.uses[machine.number].begun:
+    is_known = machine.number != stories.machine_of("unknown_history")
+    if is_known and book.uses[machine.number].begun < clock.last_on < book.span.start:
         yield _old_book(book, machine, clock)
     for call in book.calls[machine.number]:
         if not clock.is_near(float(call.life_h), call.day):
@@ -119,19 +125,32 @@ def _was_done(book: Book, machine, clock: Clock, call, throw) -> bool:
 
 def _old_book(book: Book, machine, clock: Clock) -> TaskDone:
     return TaskDone(
-        task=book.tasks[clock.code], machine=machine, done_on=clock.last_on, life_h=tenth(clock.last_h), finding="From the old book",
-        recorded_by=book.users["olof"], recorded_at=moment(book.span.start, 60),
-    )  # fmt: skip
+        task=book.tasks[clock.code],
+        machine=machine,
+        done_on=clock.last_on,
+        life_h=tenth(clock.last_h),
+        finding="From the old book",
+        recorded_by=book.users["olof"],
+        recorded_at=moment(book.span.start, 60),
+    )
 
 
 def _done(book: Book, clock: Clock, call, was_done: bool) -> TaskDone:
     part = FILTER_PARTS.get(clock.code)
     return TaskDone(
-        task=book.tasks[clock.code], machine=call.machine, visit=call.row, done_on=call.day, life_h=call.life_h, was_done=was_done,
-        why_not="" if was_done else "The part was not on the van", due_h=clock.due_h(), due_on=clock.due_on(),
+        task=book.tasks[clock.code],
+        machine=call.machine,
+        visit=call.row,
+        done_on=call.day,
+        life_h=call.life_h,
+        was_done=was_done,
+        why_not="" if was_done else "The part was not on the van",
+        due_h=clock.due_h(),
+        due_on=clock.due_on(),
         part_number=f"{part}-{call.machine.drive_code}" if part and was_done else "",
-        recorded_by=book.users[call.who], recorded_at=call.at + timedelta(hours=2),
-    )  # fmt: skip
+        recorded_by=book.users[call.who],
+        recorded_at=call.at + timedelta(hours=2),
+    )
 
 
 def _hoses_done(book: Book, machine):
@@ -157,9 +176,16 @@ def make_deferrals(book: Book) -> None:
     ):
         machine, day = book.machines[number], book.span.ago(asked_ago)
         Deferral.objects.create(
-            task=book.tasks[code], machine=machine, reason=reason, words="Customer wants to finish the field first" if reason == "customer" else "",
+            task=book.tasks[code],
+            machine=machine,
+            reason=reason,
+            words="Customer wants to finish the field first" if reason == "customer" else "",
             risk="Hot oil thins and wears the pump faster" if code == "COOLER" else "Dirt past the filter reaches the loop",
-            asked_by=book.users["tilde"], approved_by=book.users["marta"] if approved else None,
-            approved_at=moment(day, 400) if approved else None, recorded_by=book.users["tilde"], recorded_at=moment(day, 300),
-            until_h=book.uses[number].life_h(book.span.as_of) + 60, until_on=book.span.as_of + timedelta(days=until_in),
-        )  # fmt: skip
+            asked_by=book.users["tilde"],
+            approved_by=book.users["marta"] if approved else None,
+            approved_at=moment(day, 400) if approved else None,
+            recorded_by=book.users["tilde"],
+            recorded_at=moment(day, 300),
+            until_h=book.uses[number].life_h(book.span.as_of) + 60,
+            until_on=book.span.as_of + timedelta(days=until_in),
+        )
