@@ -85,7 +85,9 @@ def main() -> None:
         shutil.rmtree(folder / "mutants", ignore_errors=True)
         lay_out(folder, names)
         with (folder / "run.log").open("w") as log:
-            subprocess.run(["mutmut", "run", "--max-children", "2"], cwd=folder, check=False, stdout=log, stderr=log)
+            ran = subprocess.run(["mutmut", "run", "--max-children", "2"], cwd=folder, check=False, stdout=log, stderr=log)
+        if ran.returncode:
+            raise SystemExit(f"the tool did not run to its end, see {folder / 'run.log'}")
     print_scores(folder, names, "--survivors" in sys.argv)
 
 

@@ -31,7 +31,8 @@ def test_repairs_of_a_tractor_thousand_by_thousand_hours():
 
 
 def test_factors_from_memory_are_kept_as_written():
-    """ASABE D497, from memory: windrower .06 and 2.0, sprayer .41 and 1.3, forage harvester .03 and 2.0."""
+    """ASABE D497, from memory: combine .04 and 2.1, windrower .06 and 2.0, sprayer .41 and 1.3, forage harvester .03 and 2.0."""
+    assert REPAIR_FACTORS["combine, self-propelled"] == (0.04, 2.1)
     assert REPAIR_FACTORS["windrower, self-propelled"] == (0.06, 2.0)
     assert REPAIR_FACTORS["sprayer, self-propelled"] == (0.41, 1.3)
     assert REPAIR_FACTORS["forage harvester, self-propelled"] == (0.03, 2.0)

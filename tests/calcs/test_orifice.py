@@ -21,6 +21,7 @@ def test_flow_follows_area_and_the_root_of_the_pressure():
     assert orifice_flow_lpm(1.6, 12) == pytest.approx(4 * orifice_flow_lpm(0.8, 12))
     assert orifice_flow_lpm(0.8, 48) == pytest.approx(2 * orifice_flow_lpm(0.8, 12))
     assert orifice_flow_lpm(0.8, 12, discharge_share=0.31) == pytest.approx(orifice_flow_lpm(0.8, 12) / 2)
+    assert orifice_flow_lpm(0.8, 12) == pytest.approx(orifice_flow_lpm(0.8, 12, density_kgm3=870))
     assert orifice_flow_lpm(np.array([0.8, 0.8]), np.array([0.0, 12.0]))[0] == 0
 
 
