@@ -14,7 +14,7 @@ from calcs.efficiency import (
     pump_volumetric_efficiency,
     transmission_efficiency,
 )
-from calcs.units import from_house, to_house
+from calcs.units import to_house
 from tests.golden import golden
 
 IN5, GPM20, PSI1000, LBIN900 = to_house(5, "in3"), to_house(20, "gpm"), to_house(1000, "psi"), to_house(900, "lbf.in")

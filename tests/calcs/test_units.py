@@ -13,14 +13,39 @@ from tests.golden import golden
 
 PINT = pint.UnitRegistry()
 IN_PINT = {
-    "psi": "psi", "kPa": "kPa", "MPa": "MPa", "kgf/cm2": "kgf/cm**2", "inHg": "inHg", "gpm": "gallon/minute", "degF": "degF", "K": "kelvin",
-    "mph": "mile/hour", "in3": "inch**3", "hp": "horsepower", "lbf.ft": "lbf*ft", "lbf.in": "lbf*inch", "lbf": "lbf", "qt": "quart",
-    "gal": "gallon", "mm": "mm", "in": "inch", "min": "minute",
-}  # fmt: skip
+    "psi": "psi",
+    "kPa": "kPa",
+    "MPa": "MPa",
+    "kgf/cm2": "kgf/cm**2",
+    "inHg": "inHg",
+    "gpm": "gallon/minute",
+    "degF": "degF",
+    "K": "kelvin",
+    "mph": "mile/hour",
+    "in3": "inch**3",
+    "hp": "horsepower",
+    "lbf.ft": "lbf*ft",
+    "lbf.in": "lbf*inch",
+    "lbf": "lbf",
+    "qt": "quart",
+    "gal": "gallon",
+    "mm": "mm",
+    "in": "inch",
+    "min": "minute",
+}
 HOUSE_IN_PINT = {
-    "bar": "bar", "L/min": "liter/minute", "degC": "degC", "km/h": "km/hour", "cm3": "cm**3", "kW": "kW", "N.m": "N*m", "N": "N", "L": "liter",
-    "m": "m", "s": "s",
-}  # fmt: skip
+    "bar": "bar",
+    "L/min": "liter/minute",
+    "degC": "degC",
+    "km/h": "km/hour",
+    "cm3": "cm**3",
+    "kW": "kW",
+    "N.m": "N*m",
+    "N": "N",
+    "L": "liter",
+    "m": "m",
+    "s": "s",
+}
 
 
 @pytest.mark.parametrize("unit", sorted(IN_PINT))
