@@ -129,4 +129,4 @@ def plain(result: Number) -> Number:
     ------
     House rule.
     """
-    return result if np.ndim(result) else float(result)
+    return float(result) if isinstance(result, float) or not np.ndim(result) else result

@@ -210,11 +210,11 @@ class HealthyDrive:
         return self.spec.flushing_relief_bar, 0.0  # what is left flows over the flushing relief
 
     def charge_stroked(self) -> Number:
-        """Return the charge pressure with the loop loaded: the flushing relief takes over where there is one [bar]."""
+        """Return the charge pressure with the loop loaded, held by the flushing relief where there is one; as `charge_neutral` without slope [bar]."""
         setting, flushing_lpm = self.stroked_setting()
-        overflow = self.overflow(self.charge_speed(), self.dynamic(), self.above_case(), flushing_lpm)
         if self.spec.charge_rise_bar_per_lpm is None:
             return self.charge_gauge(setting, 0.0, 0.0)
+        overflow = self.overflow(self.charge_speed(), self.dynamic(), self.above_case(), flushing_lpm)
         return self.charge_gauge(setting, overflow, self.setting_overflow())
 
     # relief

@@ -112,3 +112,10 @@ def test_arrays_of_temperature_and_single_figures_agree():
 
 def test_only_what_is_a_condition_or_cannot_be_worked_out_has_no_reading():
     assert set(QUANTITIES) - set(READINGS) == {"loop_pressure", "cross_port_leakage"}
+
+
+def test_without_a_slope_on_record_the_setting_alone_is_expected():
+    flat = replace(R1, charge_rise_bar_per_lpm=None)
+    for conditions in (LOADED, Conditions(case_pressure_bar=0.5)):
+        assert HealthyDrive(flat, None, conditions).charge_neutral() == 22.5
+        assert HealthyDrive(flat, None, conditions).charge_stroked() == 20.5
