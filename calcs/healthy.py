@@ -210,7 +210,7 @@ class HealthyDrive:
         return self.spec.flushing_relief_bar, 0.0  # what is left flows over the flushing relief
 
     def charge_stroked(self) -> Number:
-        """Return the charge pressure with the loop loaded, held by the flushing relief where there is one; as `charge_neutral` without slope [bar]."""
+        """Return the charge pressure with the loop loaded, held by the flushing relief where there is one [bar]."""
         setting, flushing_lpm = self.stroked_setting()
         if self.spec.charge_rise_bar_per_lpm is None:
             return self.charge_gauge(setting, 0.0, 0.0)
