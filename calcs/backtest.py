@@ -7,15 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from calcs.ladder import Sums, log_likelihood
+from calcs.ladder import Sums, log_likelihood, stroll_of
 from calcs.series import parabola, six_sums
 
 LEAST_READINGS = 4
-POWERS = np.array([1.0, 0.7, 0.5, 0.35, 0.25])
-WANDERS = np.array([0.0, 0.003, 0.01, 0.03, 0.1])
-STEP_COST = 1.0
+POWERS = np.array([1.0, 0.7, 0.5, 0.35])
+WANDERS = np.array([0.0, 0.004, 0.01, 0.025, 0.06, 0.15])
+POWER_COST = np.array([0.0, 1.0, 2.0, 3.0])
+WANDER_COST = np.array([0.3, 0.0, 0.5, 1.6, 3.5, 6.0])
 MOST_RECORDS = 200
 REACH_TO_LIMIT = 0.26
+BEND_OF_PATH = 0.13
+GOAL_WEIGHT = 0.75
+PAST_ON_WANDER = 0.2
 
 
 @dataclass(frozen=True)
@@ -34,14 +38,15 @@ NO_PAST = Widening(1.0, 0.0, 0, 0, np.zeros((len(POWERS), len(WANDERS))))
 
 @dataclass(frozen=True)
 class Hidden:
-    """The last reading of each tried record, and what its kept half says: sums, level, and how far ahead the last one lies."""
+    """What the kept half of each tried record says (sums, level, last place), and two readings of its hidden half: middle, last."""
 
     sums: Sums
     total: np.ndarray
     level: np.ndarray
     x_sum: np.ndarray
+    before: np.ndarray
+    of: np.ndarray
     x: np.ndarray
-    ahead: np.ndarray
     y: np.ndarray
     weight: np.ndarray
 
@@ -89,18 +94,21 @@ def hide_later_half(
     rows = np.repeat(start[tried] - np.r_[0, np.cumsum(kept)[:-1]], kept) + np.arange(kept.sum())
     sums = six_sums(x[rows], y[rows], weight[rows], np.cumsum(kept) - kept)
     a, b, c, total, level = parabola(sums, baseline[0][tried], baseline[1][tried])
-    last = start[tried] + count[tried] - 1
-    before = x[start[tried] + kept - 1]
-    ahead = np.maximum(x[last] - before, 0.0)
-    return Hidden(Sums(a, b, c, kept, *noise), total, level, sums[1], x[last], ahead, y[last], np.minimum(weight[last], 1.0))
+    before = np.maximum(x[start[tried] + kept - 1], 1e-6)
+    goals = start[tried] + np.stack([kept + (count[tried] - 1 - kept) // 2, count[tried] - 1])
+    of = np.tile(np.arange(len(tried)), 2)
+    at = goals.ravel()
+    return Hidden(Sums(a, b, c, kept, *noise), total, level, sums[1], before, of, x[at], y[at], np.minimum(weight[at], 1.0))
 
 
-def choose_widening(hidden: Hidden | None, slope: np.ndarray, share: np.ndarray, kin: Widening | None = None) -> Widening:
+def choose_widening(
+    hidden: Hidden | None, slope: np.ndarray, share: np.ndarray, typical: float, told: np.ndarray | float = 0.0, kin: Widening | None = None
+) -> Widening:
     """Choose how far to flatten the record's say and how much wander to allow, by the score of foretold readings.
 
     Law
     ---
-    weight of a pair = exp(sum ln[.97 p(last reading) + .03 flat] - cost of its steps); answer = weighted mean
+    weight of a pair = exp(sum ln[.97 p(last reading) + .03 flat] - cost of its steps); answer = weighted mean (of the root, for wander)
 
     Parameters
     ----------
@@ -110,6 +118,10 @@ def choose_widening(hidden: Hidden | None, slope: np.ndarray, share: np.ndarray,
         Slopes of the rungs, the first 0 [-]
     share : ndarray
         How common each rung is [-]
+    typical : float
+        Typical slope of the wearing [-]
+    told : ndarray
+        Log chance of whole records at each wander [-]
     kin : Widening
         The wider family's, whose score is counted in where the fleet is small [-]
 
@@ -120,7 +132,7 @@ def choose_widening(hidden: Hidden | None, slope: np.ndarray, share: np.ndarray,
 
     Examples
     --------
-    >>> choose_widening(None, np.array([0.0, 1.0]), np.array([0.5, 0.5])) is NO_PAST
+    >>> choose_widening(None, np.array([0.0, 1.0]), np.array([0.5, 0.5]), 1.0) is NO_PAST
     True
 
     Source
@@ -129,16 +141,15 @@ def choose_widening(hidden: Hidden | None, slope: np.ndarray, share: np.ndarray,
     """
     if hidden is None:
         return kin and Widening(kin.power, kin.wander, 0, 0, kin.score) or NO_PAST
-    log_fit = log_likelihood(hidden.sums, slope)
-    score = np.array([_scores(hidden, slope, _posterior(log_fit, share, power)) for power in POWERS])
-    steps = np.add.outer(np.arange(len(POWERS)), np.arange(len(WANDERS)))
-    total = score - STEP_COST * steps + (kin.score if kin else 0.0)
+    slope, share = np.delete(slope, np.s_[2::2]), np.delete(share, np.s_[2::2])
+    score = np.array([_scores(hidden, slope, share, wander, typical) for wander in WANDERS]).T
+    score = PAST_ON_WANDER * score + (1 - PAST_ON_WANDER) * score[:, :1] + told
+    total = score - np.add.outer(POWER_COST, WANDER_COST) + (kin.score if kin else 0.0)
     weight = np.exp(total - total.max())
     weight /= weight.sum()
     power = float(np.exp(weight.sum(axis=1) @ np.log(POWERS)))
-    wander = float(weight.sum(axis=0) @ WANDERS)
-    caught = _caught(hidden, slope, _posterior(log_fit, share, power), wander)
-    return Widening(power, wander, len(hidden.x), caught, score)
+    wander = float(weight.sum(axis=0) @ np.sqrt(WANDERS)) ** 2
+    return Widening(power, wander, len(hidden.before), _caught(hidden, slope, share, (power, wander), typical), score)
 
 
 def _posterior(log_fit: np.ndarray, share: np.ndarray, power: float) -> np.ndarray:
@@ -147,29 +158,36 @@ def _posterior(log_fit: np.ndarray, share: np.ndarray, power: float) -> np.ndarr
     return post / np.maximum(post.sum(axis=1, keepdims=True), 1e-300)
 
 
-def _outlook(hidden: Hidden, slope: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Expected last reading, its variance without wander, and what one unit of wander adds, for every rung."""
-    sums = hidden.sums
-    line = hidden.level / hidden.total
-    middle = line[:, None] + np.outer(hidden.x - hidden.x_sum / hidden.total, np.ones(1)) * slope
-    quality = np.maximum(sums.a[:, None] - 2 * np.outer(sums.b, slope) + np.outer(sums.c, slope * slope), 0.0)
+def _log_fit(hidden: Hidden, slope: np.ndarray, wander: float, typical: float) -> np.ndarray:
+    less_told = wander * REACH_TO_LIMIT * hidden.sums.c / (hidden.sums.variance * hidden.before)
+    return log_likelihood(hidden.sums, slope, (less_told, typical) if wander else None)
+
+
+def _outlook(hidden: Hidden, slope: np.ndarray, wander: float, typical: float) -> tuple[np.ndarray, np.ndarray]:
+    """Expected hidden reading and its variance for every rung."""
+    sums, of = hidden.sums, hidden.of
+    middle = (hidden.level / hidden.total)[of, None] + np.outer(hidden.x - (hidden.x_sum / hidden.total)[of], slope)
+    best = sums.b / np.maximum(sums.c, 1e-12)
+    quality = np.maximum(sums.a - best * sums.b, 0.0)[:, None] + sums.c[:, None] * (slope - best[:, None]) ** 2
     spread = (quality + sums.freedom * sums.variance) / (sums.freedom + sums.count - 2)[:, None]
-    return middle, spread * (1 / hidden.total + 1 / hidden.weight)[:, None], np.outer(hidden.ahead, slope)
+    worn = np.maximum(hidden.x - hidden.before[of], 0.0) + BEND_OF_PATH * hidden.before[of]
+    variance = spread[of] * (1 / hidden.total[of] + 1 / hidden.weight)[:, None]
+    return middle, variance + wander * REACH_TO_LIMIT * np.outer(worn, stroll_of(slope, typical))
 
 
-def _scores(hidden: Hidden, slope: np.ndarray, post: np.ndarray) -> np.ndarray:
-    middle, variance, worn = _outlook(hidden, slope)
+def _scores(hidden: Hidden, slope: np.ndarray, share: np.ndarray, wander: float, typical: float) -> list[float]:
+    """Log score at each power."""
+    middle, variance = _outlook(hidden, slope, wander, typical)
     flat = 0.03 / (20 * np.sqrt(hidden.sums.variance))
-    square = (hidden.y[:, None] - middle) ** 2
-    found = []
-    for wander in WANDERS:
-        total = variance + wander * REACH_TO_LIMIT * worn
-        density = (post * np.exp(-0.5 * square / total) / np.sqrt(2 * np.pi * total)).sum(axis=1)
-        found.append(np.log(0.97 * density + flat).sum())
-    return np.array(found)
+    density = np.exp(-0.5 * (hidden.y[:, None] - middle) ** 2 / variance) / np.sqrt(2 * np.pi * variance)
+    log_fit = _log_fit(hidden, slope, wander, typical)
+    found = [(_posterior(log_fit, share, power)[hidden.of] * density).sum(axis=1) for power in POWERS]
+    return [GOAL_WEIGHT * np.log(0.97 * each + flat).sum() for each in found]
 
 
-def _caught(hidden: Hidden, slope: np.ndarray, post: np.ndarray, wander: float) -> int:
-    middle, variance, worn = _outlook(hidden, slope)
-    below = (post * ndtr((hidden.y[:, None] - middle) / np.sqrt(variance + wander * REACH_TO_LIMIT * worn))).sum(axis=1)
+def _caught(hidden: Hidden, slope: np.ndarray, share: np.ndarray, pair: tuple, typical: float) -> int:
+    """How many of the 80 % bands held the last reading."""
+    middle, variance = _outlook(hidden, slope, pair[1], typical)
+    post = _posterior(_log_fit(hidden, slope, pair[1], typical), share, pair[0])[hidden.of]
+    below = (post * ndtr((hidden.y[:, None] - middle) / np.sqrt(variance))).sum(axis=1)[-len(hidden.before) :]
     return int(((below > 0.1) & (below < 0.9)).sum())

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from calcs.backtest import BEND_OF_PATH
 from calcs.judging import RECORD, Numbers, numbers_by_series, record_from
-from calcs.ladder import WINGS
+from calcs.ladder import WINGS, stroll_of
 from calcs.posterior import weigh_all
 from calcs.series import BEGINNINGS
 from calcs.trend import FleetFit
@@ -88,21 +89,23 @@ def _reach_by_series(fit: FleetFit, limit_ratio: float | Mapping | pd.Series) ->
 
 def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chances: ArrayLike) -> np.ndarray:
     parts = dict(zip(RECORD, record.T, strict=True))
-    records = [
-        record_from((parts["a"], parts[f"b{j}"], parts[f"c{j}"], parts["total"], parts["level"], parts[f"x{j}"]), numbers, count, bend)
-        for j, bend in enumerate(WINGS)
-    ]
+    ends = [(last_h / numbers.age_h) ** (numbers.curvature + bend) for bend in WINGS]
+    named = [(parts["a"], parts[f"b{j}"], parts[f"c{j}"], parts["total"], parts["level"], parts[f"x{j}"]) for j in range(3)]
+    records = [record_from(name, numbers, count, bend, end) for name, bend, end in zip(named, WINGS, ends, strict=True)]
     answer = weigh_all(records, numbers.idle, numbers.doubt, SIZES)
     from_h = np.maximum(last_h, 0.01 * numbers.age_h)
     spread = records[1].noise / (numbers.freedom + count - 2) / records[1].total
     crossings = []
     for share, nodes, bend in zip(answer.share, answer.nodes, answer.bends, strict=True):
         curvature = numbers.curvature + WINGS[bend]
-        x_last = (last_h / numbers.age_h) ** curvature
+        x_last = ends[bend]
         record_j = records[bend]
         gap = (reach - record_j.level / record_j.total) - nodes.slope * (x_last - record_j.x_sum / record_j.total)
-        wander = numbers.phi * numbers.reach * np.maximum(gap, 0.0) if np.any(numbers.phi > 0) else 0.0
-        sd = np.sqrt(nodes.quality * spread + wander)
+        sd = nodes.quality * spread
+        if np.any(numbers.phi > 0):
+            stroll = stroll_of(nodes.slope, np.exp(record_j.log_slope))
+            sd += numbers.phi * numbers.reach * (np.maximum(gap, 0.0) / nodes.slope + BEND_OF_PATH * x_last) * stroll
+        np.sqrt(sd, out=sd)
         over, start = 1.0 / nodes.slope, np.log(from_h / numbers.age_h)
         for place, part in LEVEL_NODES:
             crossings.append((share * part, _stretched(gap + place * sd if place else gap, over, x_last, curvature, start)))

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
-from calcs.backtest import NO_PAST, Widening, choose_widening, hide_later_half
+from calcs.backtest import NO_PAST, WANDERS, Widening, choose_widening, hide_later_half
 from calcs.ladder import (
     ANY_DRIVE,
     ANY_DRIVE_UNITS,
@@ -25,13 +25,14 @@ from calcs.ladder import (
 )
 from calcs.noise import BASELINE_WEIGHT_LIMITS, Noise, baseline_spread, fleet_noise
 from calcs.series import BEGINNINGS, parabola, six_sums
+from calcs.wander import wander_scores
 from calcs.wildness import reading_weights
 
 REFERENCE_RATIO = {True: 2.0, False: 1.3}
 NOISE_FLOOR = 3e-4
 ANY_NOISE = Noise(0.015**2, 8.0, 0)
 ANY_START_SD = {"new": 0.0133, "overhauled": 0.0133, "repaired": 0.027, "first_seen": 0.1, "new_gauge": 0.0133}
-MOST_SERIES = 600
+SURELY_WEARING = 0.05
 
 
 @dataclass(frozen=True)
@@ -125,9 +126,7 @@ class Fitting:
         weights, levels = np.array(numbers.start_weight)[part.began], np.array(numbers.start_level)[part.began]
         one = np.ones(len(part.count))
         pull = (slope[0] * one, numbers.noise**2 / slope[1] * one)
-        self.weight = part.weight * reading_weights(
-            self.x, part.y, part.weight, part.count, (weights, levels), pull, numbers.noise * one
-        )
+        self.weight = part.weight * reading_weights(self.x, part.y, part.weight, part.count, (weights, levels), pull, numbers.noise * one)
 
     def _set_noise_and_start(self) -> None:
         sums = six_sums(self.x, self.part.y, self.weight, self.starts)
@@ -413,10 +412,25 @@ def _set_doubts(fitting: Fitting) -> Widening:
     hidden = hide_later_half(
         fitting.x, part.y, fitting.weight, part.count, fitting.start_of_series(), (numbers.noise**2, numbers.noise_freedom)
     )
-    widening = choose_widening(hidden, fitting.slopes(), share, fitting.kin.widening if fitting.kin else None) if hidden else NO_PAST
+    typical = float(np.exp(numbers.slope_law()[0]))
+    told = _wander_told(fitting, log_fits[1], share, typical)
+    kin = fitting.kin.widening if fitting.kin else None
+    widening = choose_widening(hidden, fitting.slopes(), share, typical, told, kin) if hidden else NO_PAST
     if hidden is None and fitting.kin:
         widening = replace(fitting.kin.widening, asked=0, caught=0)
     fitting.numbers = replace(
         numbers, doubt=doubt, eta=widening.power, phi=widening.wander, backtest_asked=widening.asked, backtest_caught=widening.caught
     )
     return widening
+
+
+def _wander_told(fitting: Fitting, log_fit: np.ndarray, share: np.ndarray, typical: float) -> np.ndarray:
+    """What whole records say of wander."""
+    numbers, slopes = fitting.numbers, fitting.slopes()
+    post = np.exp(log_fit - log_fit.max(axis=1, keepdims=True)) * share
+    post /= np.maximum(post.sum(axis=1, keepdims=True), 1e-300)
+    expected = np.where(post[:, 0] < SURELY_WEARING, post @ slopes, 0.0)
+    return wander_scores(
+        (fitting.x, fitting.part.y, fitting.weight, fitting.part.count), expected, fitting.start_of_series(),
+        (numbers.noise**2, numbers.noise_freedom), (numbers.reach, typical), WANDERS,
+    )  # fmt: skip

@@ -153,10 +153,11 @@ def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.nd
     pull = (mean, numbers.noise**2 / variance)
     share = reading_weights(bent[1], y, stated, count, ground, pull, numbers.noise)
     sums = [six_sums(x, y, stated * share, start) for x in bent]
-    records = [record_of(parts, numbers, count, bend) for parts, bend in zip(sums, WINGS, strict=True)]
-    answer = weigh_all(records, numbers.idle, numbers.doubt, SIZES)
     last = start + count - 1
-    found = _summary(records, answer, [x[last] for x in bent], count, numbers)
+    ends = [x[last] for x in bent]
+    records = [record_of(parts, numbers, count, bend, end) for parts, bend, end in zip(sums, WINGS, ends, strict=True)]
+    answer = weigh_all(records, numbers.idle, numbers.doubt, SIZES)
+    found = _summary(records, answer, ends, count, numbers)
     found["step_p"] = _step(sums, bent, y, (stated, stated * share), (last, count), numbers)
     own = records[1]
     parts = [own.a, own.total, own.level] + [part for record in records for part in (record.b, record.c, record.x_sum)]
@@ -164,7 +165,7 @@ def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.nd
     return found, share
 
 
-def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float) -> Record:
+def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float, x_last: np.ndarray) -> Record:
     """Return the view of many drives at one curvature.
 
     Parameters
@@ -177,6 +178,8 @@ def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float
         Readings of each [-]
     bend : float
         How far from the group's own curvature [-]
+    x_last : ndarray
+        Place of the newest reading [-]
 
     Returns
     -------
@@ -186,7 +189,7 @@ def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float
     Examples
     --------
     >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
-    >>> record_of(np.zeros((6, 0)), none, np.zeros(0), 0.0).a.size
+    >>> record_of(np.zeros((6, 0)), none, np.zeros(0), 0.0, np.zeros(0)).a.size
     0
 
     Source
@@ -194,10 +197,10 @@ def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float
     As `calcs.series.parabola`.
     """
     a, b, c, total, level = parabola(sums, numbers.start_weight, numbers.start_level)
-    return record_from((a, b, c, total, level, sums[1]), numbers, count, bend)
+    return record_from((a, b, c, total, level, sums[1]), numbers, count, bend, x_last)
 
 
-def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float) -> Record:
+def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float, x_last: np.ndarray) -> Record:
     """Return the view of many drives at one curvature from parabolas already known.
 
     Parameters
@@ -210,6 +213,8 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float) 
         Readings of each [-]
     bend : float
         How far from the group's own curvature [-]
+    x_last : ndarray
+        Place of the newest reading [-]
 
     Returns
     -------
@@ -219,7 +224,7 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float) 
     Examples
     --------
     >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
-    >>> record_from((np.zeros(0),) * 6, none, np.zeros(0), 0.0).b.size
+    >>> record_from((np.zeros(0),) * 6, none, np.zeros(0), 0.0, np.zeros(0)).b.size
     0
 
     Source
@@ -227,7 +232,10 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float) 
     Our own arrangement.
     """
     power = numbers.eta * (numbers.freedom + count) / 2
-    return Record(*parts, power, numbers.freedom * numbers.noise**2, *numbers.law(bend))
+    wander = None
+    if np.any(numbers.phi > 0):
+        wander = numbers.phi * numbers.reach * parts[2] / (numbers.noise**2 * np.maximum(x_last, 1e-6))
+    return Record(*parts, power, numbers.freedom * numbers.noise**2, *numbers.law(bend), wander)
 
 
 def _summary(records, answer: Answer, x_last: list, count: np.ndarray, numbers: Numbers) -> dict:
@@ -268,12 +276,13 @@ def _step(sums, bent, y, weights, places, numbers: Numbers) -> np.ndarray:
     stated, counted = weights[0][last], weights[1][last]
     at, up = bent[1][last], y[last]
     gone = counted * np.stack([np.ones_like(at), at, up, at * at, at * up, up * up])
-    own = record_of(np.where(count > 1, sums[1] - gone, sums[1]), numbers, count - 1, 0.0)
+    own = record_of(np.where(count > 1, sums[1] - gone, sums[1]), numbers, count - 1, 0.0, bent[1][np.where(count > 1, last - 1, last)])
     answer = weigh_all([own] * 3, numbers.idle, np.zeros(len(count)), STEP_SIZES)
     mean, variance = _foretold([own] * 3, answer, [at] * 3)
     freedom = numbers.freedom + count - 2
     squares = np.maximum(own.a - own.b * own.b / np.maximum(own.c, 1e-300), 0.0)
     spread = (numbers.freedom * numbers.noise**2 + squares) / freedom
+    variance += numbers.phi * numbers.reach * np.maximum(mean - own.level / own.total, 0.0)
     u = (y[last] - mean) / np.sqrt(variance + spread * (1 / stated + 1 / own.total))
     return np.where(count > 1, stdtr(freedom, -u), np.nan)
 

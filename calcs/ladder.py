@@ -101,7 +101,7 @@ def likelihood(sums: Sums, slope: np.ndarray, power: float = 1.0) -> np.ndarray:
     return np.exp(power * (log := log_likelihood(sums, slope)) - power * log.max(axis=1, keepdims=True))
 
 
-def log_likelihood(sums: Sums, slope: np.ndarray) -> np.ndarray:
+def log_likelihood(sums: Sums, slope: np.ndarray, wander: tuple | None = None) -> np.ndarray:
     """Return the logarithm of `likelihood` before each drive's best is set to 1.
 
     Parameters
@@ -110,6 +110,8 @@ def log_likelihood(sums: Sums, slope: np.ndarray) -> np.ndarray:
         Parabolas and noise [-]
     slope : ndarray
         Slopes of the rungs, the first 0 [-]
+    wander : tuple
+        How much less a record tells where wear wanders, one a drive, and the typical slope [-]
 
     Returns
     -------
@@ -130,7 +132,8 @@ def log_likelihood(sums: Sums, slope: np.ndarray) -> np.ndarray:
     least = np.maximum(sums.a - best * sums.b, 0.0)
     half = np.r_[0.0, 0.5 * np.gradient(slope[1:])]
     off = np.maximum(np.abs(slope - best[:, None]) - half, 0.0)
-    quality = (least[:, None] + sums.c[:, None] * off * off) / (sums.freedom * sums.variance)
+    told = sums.c[:, None] if wander is None else sums.c[:, None] / (1.0 + np.outer(wander[0], stroll_of(slope, wander[1])))
+    quality = (least[:, None] + told * off * off) / (sums.freedom * sums.variance)
     return -(sums.freedom + sums.count)[:, None] / 2 * np.log1p(quality)
 
 
@@ -289,10 +292,41 @@ def doubt_of_curvature(chance: np.ndarray) -> float:
 
     Source
     ------
-    Mean of a share over a grid of seven values, weighted by likelihood and leaning to .4: our choice.
+    Mean of a share over a grid of seven values, weighted by likelihood and leaning to a third: our choice.
     """
     outer, own = (chance[:, 0] + chance[:, 2]) / 2, chance[:, 1]
     scale = np.maximum(np.maximum(outer, own), 1e-300)
     score = np.log(np.outer(outer / scale, DOUBTS) + np.outer(own / scale, 1 - DOUBTS)).sum(axis=0)
-    share = np.exp(score - score.max()) * np.array([0.5, 0.6, 0.8, 1.0, 1.2, 1.0, 0.8])
+    share = np.exp(score - score.max()) * np.array([1.0, 1.0, 1.0, 1.0, 0.9, 0.7, 0.5])
     return float(share @ DOUBTS / share.sum())
+
+
+def stroll_of(slope: np.ndarray, typical: np.ndarray | float) -> np.ndarray:
+    """Return how strongly a drive's wear wanders for its slope: with it for slow wear, no more than twice the typical for fast wear.
+
+    Law
+    ---
+    2 slope typical/(slope + typical)
+
+    Parameters
+    ----------
+    slope : ndarray
+        Slope [-]
+    typical : ndarray or float
+        Typical slope of the wearing [-]
+
+    Returns
+    -------
+    stroll : ndarray
+        Strength [-]
+
+    Examples
+    --------
+    >>> stroll_of(np.array([0.0, 1.0]), 1.0).tolist()
+    [0.0, 1.0]
+
+    Source
+    ------
+    Between a gamma process (variance goes with wear) and a Brownian path of one strength: our choice.
+    """
+    return 2.0 * typical * slope / (slope + typical)

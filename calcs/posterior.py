@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from calcs.ladder import stroll_of
+
 STEPS, STEPS_AGAIN = 6, 3
 REACH = 6.0
 LEAST_DOUBT = 1e-3
@@ -25,6 +27,7 @@ class Record:
     noise: np.ndarray
     log_slope: np.ndarray
     log_spread: np.ndarray
+    wander: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
@@ -121,12 +124,14 @@ def lay_nodes(record: Record, number: int, place: tuple[np.ndarray, np.ndarray] 
 
 def _quality(record: Record, slope: np.ndarray) -> np.ndarray:
     """One plus the misfit of each node over the noise."""
-    scale = 1.0 / record.noise
-    out = slope * (record.c * scale)
-    out -= 2 * record.b * scale
-    out *= slope
-    out += 1.0 + record.a * scale
-    return np.maximum(out, 1e-12, out=out)
+    best = record.b / np.maximum(record.c, 1e-300)
+    out = slope - best
+    out *= out
+    out *= record.c / record.noise
+    if record.wander is not None:
+        out /= 1.0 + record.wander * stroll_of(slope, np.exp(record.log_slope))
+    out += 1.0 + np.maximum(record.a - best * record.b, 0.0) / record.noise
+    return out
 
 
 def likeliest(record: Record, guess: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
@@ -167,17 +172,24 @@ def likeliest(record: Record, guess: np.ndarray | None = None) -> tuple[np.ndarr
     for _ in range(STEPS if guess is None else STEPS_AGAIN):
         slope = np.exp(at)
         off = slope - best
-        force = pull * slope / (least + record.c * off * off)
+        told = _told(record, slope)
+        force = told * pull * slope / (least + told * record.c * off * off)
         at = at - np.clip((force * off + (at - record.log_slope) * precision) / (precision + force * slope), -1.5, 1.5)
     slope = np.exp(at)
     off = slope - best
-    bend = precision + pull * slope * np.maximum(slope + off, 0.3 * slope) / (least + record.c * off * off)
+    told = _told(record, slope)
+    bend = precision + told * pull * slope * np.maximum(slope + off, 0.3 * slope) / (least + told * record.c * off * off)
     return at, 1 / np.sqrt(bend)
+
+
+def _told(record: Record, slope: np.ndarray) -> np.ndarray | float:
+    """Share of a record's say that is left where wear wanders."""
+    return 1.0 if record.wander is None else 1.0 / (1.0 + record.wander * stroll_of(slope, np.exp(record.log_slope)))
 
 
 def _start(record: Record, best: np.ndarray, least: np.ndarray, precision: np.ndarray) -> np.ndarray:
     own = np.log(np.maximum(best, np.exp(record.log_slope - 4 * record.log_spread)))
-    told = np.where(best > 0, 2 * record.power * record.c * best * best / least, 0.0)
+    told = np.where(best > 0, 2 * record.power * record.c * best * best / least, 0.0) * _told(record, np.maximum(best, 0.0))
     return (own * told + record.log_slope * precision) / (told + precision)
 
 

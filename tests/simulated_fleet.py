@@ -58,6 +58,18 @@ class Fleet:
     wears: np.ndarray
     slope: np.ndarray
     last_h: np.ndarray
+    true_ratio: np.ndarray
+    unit_cv: np.ndarray
+
+    def again(self, rows: np.ndarray, series: np.ndarray, wild: float, rng: np.random.Generator) -> np.ndarray:
+        """Read the same state of some rows a second time: new noise, and now and then wild again."""
+        noise = np.exp(self.unit_cv[series] * rng.normal(size=len(rows)))
+        return self.true_ratio[rows] * noise * wild_factor(len(rows), wild, rng)
+
+
+def wild_factor(size: int | tuple, share: float, rng: np.random.Generator) -> np.ndarray:
+    """Factors of wild readings, 15 to 50 % up or down, 1 for the others."""
+    return np.where(rng.random(size) < share, 1 + rng.choice([-1, 1], size) * rng.uniform(0.15, 0.5, size), 1.0)
 
 
 def draw_fleet(truth: Truth, counts: np.ndarray, rng: np.random.Generator, group: int = 1, first_series: int = 0) -> Fleet:
@@ -70,8 +82,8 @@ def draw_fleet(truth: Truth, counts: np.ndarray, rng: np.random.Generator, group
     hours = np.cumsum(truth.visit_h * np.exp(rng.normal(0, 0.35, (units, most))), axis=1)
     rise, crossing = true_rise(truth, slope, curvature, start, hours, rng)
     noise = np.exp(unit_cv[:, None] * rng.normal(size=hours.shape))
-    wild = np.where(rng.random(hours.shape) < truth.wild, 1 + rng.choice([-1, 1], hours.shape) * rng.uniform(0.15, 0.5, hours.shape), 1.0)
-    ratio = (start[:, None] * (1 + rise)) ** 3 * noise * wild
+    true_ratio = (start[:, None] * (1 + rise)) ** 3
+    ratio = true_ratio * noise * wild_factor(hours.shape, truth.wild, rng)
     kept = np.arange(most) < counts[:, None]
     frame = pd.DataFrame(
         {
@@ -83,7 +95,7 @@ def draw_fleet(truth: Truth, counts: np.ndarray, rng: np.random.Generator, group
             "scale": pd.Categorical.from_codes(np.zeros(int(counts.sum()), np.int8), ["cuberoot"]),
         }
     )
-    return Fleet(frame, crossing, slope > 0, slope, hours[np.arange(units), counts - 1])
+    return Fleet(frame, crossing, slope > 0, slope, hours[np.arange(units), counts - 1], true_ratio[kept], unit_cv)
 
 
 def true_rise(truth: Truth, slope, curvature, start, hours, rng) -> tuple[np.ndarray, np.ndarray]:

@@ -20,6 +20,7 @@ from simulated_fleet import LIMIT_RATIO, REACH, Fleet, Truth, draw_fleet, draw_t
 
 from calcs.flags import benjamini_hochberg_limit  # noqa: E402
 from calcs.forecast import hours_to_limit  # noqa: E402
+from calcs.steps import repeat_verdicts  # noqa: E402
 from calcs.trend import fit_fleet, refresh  # noqa: E402
 
 NS = np.array([2, 3, 4, 5, 6, 8, 10, 15])
@@ -225,7 +226,7 @@ def flags(fleets: int, seed: int) -> None:
             for name, rule in rules.items():
                 own_rules = {"own line p < .01": own < 0.01, "own line p < .05": own < 0.05, "ratio > 1.3": ratio[:, visit - 1] > 1.3}
                 looks[name].append(own_rules[name] if rule is None else rule(again.series, ahead).to_numpy())
-            ladder.append((again.series["p_trend"].to_numpy(), own, ratio[:, visit - 1]))
+            ladder.append((again.series["p_trend"].to_numpy(), -again.series["p_wearing"].to_numpy(), own, -ratio[:, visit - 1]))
         for name in rules:
             seen[name].append(alarm_figures(np.array(looks[name]).T, fleet, hours))
         scores.append((np.array(ladder), fleet, hours))
@@ -263,18 +264,18 @@ def alarm_figures(flag: np.ndarray, fleet: Fleet, hours: np.ndarray) -> tuple:
 
 def matched(scores: list) -> None:
     """Life used at the first flag when each rule is set (with the truth) to 1 % false alarms a visit."""
-    for place, name in enumerate(("trend p", "own line p", "ratio")):
+    for place, name in enumerate(("trend p", "P(life < 20,000 h)", "own line p", "ratio")):
         all_false, used, timely = [], [], []
         for ladder, fleet, _ in scores:
-            value = ladder[:, place].T if place < 2 else -ladder[:, place].T
+            value = ladder[:, place].T
             all_false.append(value[~fleet.wears].ravel())
         edge = np.quantile(np.concatenate(all_false), 0.01)
         for ladder, fleet, hours in scores:
-            value = ladder[:, place].T if place < 2 else -ladder[:, place].T
+            value = ladder[:, place].T
             figures = alarm_figures(value < edge, fleet, hours)
             used.append(figures[3])
             timely.append(figures[2])
-        print(f"matched 1 %: {name:12s} median life used {np.median(np.concatenate(used)):.3f}, 500 h before {np.mean(np.concatenate(timely)):.3f}")
+        print(f"matched 1 %: {name:18s} median life used {np.median(np.concatenate(used)):.3f}, 500 h before {np.mean(np.concatenate(timely)):.3f}")
 
 
 def discovery(fleets: int, seed: int) -> None:
@@ -309,35 +310,21 @@ def steps(fleets: int, seed: int) -> None:
         fit = fit_fleet(base.readings)
         for name, low, high in (("none", 0, 0), ("+20-30 %", 0.2, 0.3), ("+30-50 %", 0.3, 0.5), ("+50-100 %", 0.5, 1.0)):
             fleet = draw_fleet(truth, rng.choice(NS[1:], 4000 if name == "none" else 800), rng)
-            frame = fleet.readings
-            last = frame.groupby("series")["life_h"].idxmax().to_numpy()
-            true_rise = rng.uniform(low, high, len(last))
-            frame.loc[last, "ratio"] *= 1 + true_rise
-            rows.append((name, number, *step_shares(fit, frame, last, truth, rng, true_rise)))
+            rows.append((name, number, *step_shares(fit, fleet, truth, rng, 1 + rng.uniform(low, high, len(fleet.slope)))))
     table = pd.DataFrame(rows, columns=["step", "fleet", "p < .001", "p < .01", "p < .01 and repeat"])
     print(f"\nStep at the newest reading: {fleets} fleets")
     print(table.drop(columns="fleet").groupby("step", sort=False).agg(["mean", "max"]).round(5).to_string())
 
 
-def step_shares(fit, frame, last, truth, rng, true_rise) -> tuple[float, float, float]:
-    """Share alarmed at two levels, and share alarmed and confirmed by a repeat of the last test."""
-    from calcs.steps import repeat_confirms
-
+def step_shares(fit, fleet: Fleet, truth: Truth, rng, jump: np.ndarray) -> tuple[float, float, float]:
+    """Share alarmed at two levels, and share alarmed and confirmed by a second reading of the same state."""
+    frame = fleet.readings
+    last = frame.groupby("series")["life_h"].idxmax().to_numpy()
+    frame.loc[last, "ratio"] *= jump
     first = refresh(fit, frame).series["last_step_p"].to_numpy()
-    rows = frame.loc[last]
-    clean = rows["ratio"].to_numpy()
-    unit_noise = truth.noise_cv
-    again = rows.assign(ratio=clean_value(frame, rows, true_rise, rng, truth, unit_noise))
-    confirmed = repeat_confirms(fit, frame, again)
-    assert len(clean) == len(confirmed)
-    return (first < 0.001).mean(), (first < 0.01).mean(), ((first < 0.01) & confirmed.to_numpy()).mean()
-
-
-def clean_value(frame, rows, true_rise, rng, truth, unit_noise) -> np.ndarray:
-    """A second reading of the same state: the truth kept by the simulator times new noise."""
-    fresh = np.exp(unit_noise * np.sqrt(12 / rng.chisquare(12, len(rows))) * rng.normal(size=len(rows)))
-    wild = np.where(rng.random(len(rows)) < truth.wild, 1 + rng.choice([-1, 1], len(rows)) * rng.uniform(0.15, 0.5, len(rows)), 1.0)
-    return frame.attrs["true_ratio"][rows.index.to_numpy()] * (1 + true_rise) * fresh * wild
+    repeat = pd.Series(fleet.again(last, np.arange(len(last)), truth.wild, rng) * jump, index=frame.loc[last, "series"])
+    confirmed = repeat_verdicts(fit, frame, repeat)["verdict"].eq("step").to_numpy()
+    return (first < 0.001).mean(), (first < 0.01).mean(), confirmed.mean()
 
 
 PARTS = {
