@@ -40,7 +40,7 @@ CASES = (
     Case(
         "collected",
         "M-00013",
-        MOVE_AGO + 1,
+        MOVE_AGO + 4,
         FAILED,
         "no_drive",
         "Block face broken up; debris through the loop.",

@@ -18,6 +18,7 @@ METALS = {"Fe": 2.6, "Cu": 1.6, "Cr": 0.12, "Al": 0.35, "Pb": 0.25, "Sn": 0.08, 
 CARRIED = {"Fe": 4.0, "Cu": 2.5, "Cr": 0.3, "Al": 1.0, "Pb": 0.6, "Sn": 0.2, "Si": 5.0}
 WEARS = {"Fe": 1.4, "Cu": 2.2, "Cr": 1.0, "Pb": 0.8, "Sn": 1.0}  # how strongly a metal follows the growth of the leakage
 SHARE_SAMPLED = 0.24
+PENDING_DAYS = 40  # younger samples are still at the laboratory
 LABS = (("Lab Ostrevik", "ICP, ours"), ("Labor Tannhain", "RDE, theirs"))
 
 
@@ -29,9 +30,13 @@ def make_samples(book: Book) -> None:
         fills = [fill for fill in book.ledgers[call.machine.number] if fill.filled_at < call.at]
         if fills and (throw.random() < SHARE_SAMPLED or call.machine.number in _watched()):
             rows.append(_sample(book, call, fills, len(rows)))
-            values.append(list(_values(book, call, fills, throw, rows[-1])))
+            values.append([] if _is_pending(book, call) else list(_values(book, call, fills, throw, rows[-1])))
     OilSample.objects.bulk_create([*rows, *_unmatched(book)])
     LabValue.objects.bulk_create(value for of_sample in values for value in of_sample)
+
+
+def _is_pending(book: Book, call) -> bool:
+    return (book.span.as_of - call.day).days < PENDING_DAYS
 
 
 def _watched() -> set[str]:
@@ -56,7 +61,7 @@ def _sample(book: Book, call, fills, place: int) -> OilSample:
         life_h=call.life_h,
         oil_h=tenth(max(0.0, _oil_h(call, fills))),
         laboratory=LABS[_lab(book, call)][0],
-        laboratory_number=f"{call.day:%y}-{40000 + place * 7}",
+        laboratory_number="" if _is_pending(book, call) else f"{call.day:%y}-{40000 + place * 7}",
         recorded_by=book.users[call.who],
         recorded_at=call.at + timedelta(days=6),
     )

@@ -15,7 +15,9 @@ class Command(BaseCommand):
     help = __doc__
 
     def add_arguments(self, parser):
-        parser.add_argument("--into", type=Path, default=settings.VAR_DIR / "backups", help="folder that the backup's own folder is made in")
+        parser.add_argument(
+            "--into", type=Path, default=settings.VAR_DIR / "backups", help="folder that the backup's own folder is made in"
+        )
 
     def handle(self, *, into: Path, **options):
         try:

@@ -16,4 +16,6 @@ class Command(BaseCommand):
             arrived = move_shop(url, say=self.stdout.write)
         except NotTheSame as trouble:
             raise CommandError(str(trouble)) from trouble
-        self.stdout.write(f"{sum(arrived.values())} rows in {len(arrived)} tables; counts and sums agree. Set DATABASE_URL to the new database now.")
+        self.stdout.write(
+            f"{sum(arrived.values())} rows in {len(arrived)} tables; counts and sums agree. Set DATABASE_URL to the new database now."
+        )

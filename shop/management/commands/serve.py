@@ -20,4 +20,12 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         self.stdout.write(f"Serving at http://{host}:{port} (stop with Ctrl-C)")
         self.stdout.flush()
-        waitress.serve(application, host=host, port=port, threads=threads, ident=None, max_request_body_size=12_000_000, clear_untrusted_proxy_headers=False)
+        waitress.serve(
+            application,
+            host=host,
+            port=port,
+            threads=threads,
+            ident=None,
+            max_request_body_size=12_000_000,
+            clear_untrusted_proxy_headers=False,
+        )
