@@ -5,7 +5,7 @@ a plain database shell has none, so a write from there is refused instead of goi
 """
 
 from django.apps import apps
-from django.db import DEFAULT_DB_ALIAS, connections
+from django.db import DEFAULT_DB_ALIAS, connections, transaction
 
 # Not recorded: the record itself, doors that hold no facts, and what can be worked out again at any time.
 UNRECORDED = {"shop.Act", "shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
@@ -28,7 +28,7 @@ def install(using: str = DEFAULT_DB_ALIAS, **_unused) -> None:
     connection = connections[using]
     if ENTRY not in connection.introspection.table_names():
         return
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=using), connection.cursor() as cursor:
         for statement in _postgresql() if connection.vendor == "postgresql" else _sqlite():
             cursor.execute(statement)
 
@@ -37,7 +37,7 @@ def uninstall(using: str = DEFAULT_DB_ALIAS) -> None:
     """Take every trigger away: only for emptying a database in tests and for filling an empty one from a copy."""
     connection = connections[using]
     tables = [model._meta.db_table for model in recorded_models()]
-    with connection.cursor() as cursor:
+    with transaction.atomic(using=using), connection.cursor() as cursor:
         for table in [*tables, ENTRY]:
             for name in _names(table):
                 target = f' ON "{table}"' if connection.vendor == "postgresql" else ""

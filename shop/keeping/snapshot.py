@@ -47,10 +47,10 @@ def _said() -> dict:
 
 def _copy_sqlite(folder: Path) -> dict:
     """Copy by the database's own backup, which is one moment even while others write; then count in the copy."""
-    connection.ensure_connection()
+    source = sqlite3.connect(connection.settings_dict["NAME"], timeout=20)
     copy = sqlite3.connect(folder / DATABASE)
-    with copy:
-        connection.connection.backup(copy)
+    source.backup(copy)
+    source.close()
     found = {m._meta.db_table: copy.execute(f'SELECT count(*) FROM "{m._meta.db_table}"').fetchone()[0] for m in kept_models()}
     head = copy.execute(f"SELECT id, hash FROM {ChangeEntry._meta.db_table} ORDER BY id DESC LIMIT 1").fetchone()
     copy.execute("PRAGMA journal_mode=DELETE")

@@ -1,0 +1,105 @@
+"""A backup is a whole moment, shows any flipped bit, and comes back with one command."""
+
+import json
+import os
+import random
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.core.management import call_command
+
+from fleet.models import Customer
+from shop.keeping.manifest import BrokenCopy, read_manifest
+
+HOUSE = Path(__file__).resolve().parents[2]
+
+
+def run(var: Path, *words: str, **more) -> subprocess.CompletedProcess:
+    place = {"DATABASE_URL": f"sqlite:///{var / 'shop.sqlite3'}", "SHOP_VAR": str(var)}
+    return subprocess.run(
+        [sys.executable, "manage.py", *words], cwd=HOUSE, env=os.environ | place | more, capture_output=True, text=True, timeout=120
+    )
+
+
+@pytest.fixture(scope="module")
+def backed_up(tmp_path_factory):
+    """A small shop on disk, and a backup of it."""
+    var = tmp_path_factory.mktemp("shop")
+    assert run(var, "migrate", "-v0").returncode == 0
+    assert run(var, "first_manager", "--name", "chief", SHOP_MANAGER_PASSWORD="a long shop password").returncode == 0
+    (var / "papers").mkdir()
+    (var / "papers" / "photo.jpg").write_bytes(b"not really a photo" * 50)
+    made = run(var, "backup", "--into", str(var / "backups"))
+    assert made.returncode == 0, made.stderr
+    return var, Path(made.stdout.strip())
+
+
+def test_what_was_backed_up_comes_back_in_an_empty_place(backed_up, tmp_path):
+    _, folder = backed_up
+    restored = run(tmp_path, "restore", str(folder))
+    assert restored.returncode == 0, restored.stderr
+    assert (tmp_path / "papers" / "photo.jpg").read_bytes() == b"not really a photo" * 50
+    assert run(tmp_path, "verify_record", "--against", str(folder)).returncode == 0
+    again = run(tmp_path, "first_manager", "--name", "other", SHOP_MANAGER_PASSWORD="a long shop password")
+    assert "The shop has a manager" in again.stderr
+
+
+def test_a_place_that_holds_a_shop_is_left_alone(backed_up):
+    var, folder = backed_up
+    before = (var / "shop.sqlite3").read_bytes()
+    refused = run(var, "restore", str(folder))
+    assert refused.returncode != 0
+    assert "already" in refused.stderr
+    assert (var / "shop.sqlite3").read_bytes() == before
+
+
+def test_two_hundred_flipped_bytes_are_all_found(backed_up, tmp_path):
+    import shutil
+
+    _, folder = backed_up
+    copy = tmp_path / "copy"
+    shutil.copytree(folder, copy)
+    files = [path for path in copy.rglob("*") if path.is_file()]
+    chance, found = random.Random(7), 0
+    for _ in range(200):
+        path = chance.choice(files)
+        content = bytearray(path.read_bytes())
+        place = chance.randrange(len(content))
+        content[place] ^= 1 << chance.randrange(8)
+        whole = path.read_bytes()
+        path.write_bytes(content)
+        try:
+            said = read_manifest(copy)
+            found += path.name == "manifest.json" and said == read_manifest(folder)  # white space of the manifest itself carries nothing
+        except BrokenCopy:
+            found += 1
+        path.write_bytes(whole)
+    assert found == 200
+
+
+def test_a_full_disk_leaves_no_half_backup(tmp_path, db, monkeypatch):
+    from django.core.management import CommandError
+
+    from shop.keeping import snapshot
+
+    def full(*_args, **_more):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(snapshot, "write_manifest", full)
+    with pytest.raises(CommandError, match="No space left"):
+        call_command("backup", into=tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_backup_of_whichever_database_the_tests_run_on_agrees_with_itself(tmp_path, capsys):
+    Customer.objects.create(number="C-1", name='Żaneta, "quoted"\nwith a line break')
+    call_command("backup", into=tmp_path)
+    folder = Path(capsys.readouterr().out.strip())
+    said = read_manifest(folder)
+    assert said["counts"]["fleet_customer"] == 1
+    assert said["vendor"] == ("postgresql" if "postgresql" in settings.DATABASES["default"]["ENGINE"] else "sqlite")
+    assert json.loads((folder / "manifest.json").read_text())["said"]["head"] is not None
