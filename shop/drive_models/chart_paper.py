@@ -9,9 +9,14 @@ from shop.printing.picture import drawing
 from shop.printing.ruled import Column, Look, Ruled
 
 COLUMNS = [
-    Column(1, "Control", "right"), Column(1.2, "Speed, km/h", "right"), Column(1.3, "Relief, kN", "right"), Column(1.3, "Engine, kN", "right"),
-    Column(1.3, "Grip, kN", "right"), Column(1.3, "Pull, kN", "right"), Column(1.6, "Bound by"),
-]  # fmt: skip
+    Column(1, "Control", "right"),
+    Column(1.2, "Speed, km/h", "right"),
+    Column(1.3, "Relief, kN", "right"),
+    Column(1.3, "Engine, kN", "right"),
+    Column(1.3, "Grip, kN", "right"),
+    Column(1.3, "Pull, kN", "right"),
+    Column(1.6, "Bound by"),
+]
 
 
 def chart_pdf(model, machine, oil, chart: Chart, paper: str) -> bytes:
@@ -19,7 +24,8 @@ def chart_pdf(model, machine, oil, chart: Chart, paper: str) -> bytes:
     width = SIZES[paper][0] - 2 * MARGIN
     setting = chart.setting
     under = (
-        f"{model.maker} {model} in {machine}, oil {oil}. Engine {setting.engine_speed_rpm:.0f} rpm, control {setting.command:g}, load {setting.load_bar:g} bar, "
+        f"{model.maker} {model} in {machine}, oil {oil}. Engine {setting.engine_speed_rpm:.0f} rpm, "
+        f"control {setting.command:g}, load {setting.load_bar:g} bar, "
         f"oil {setting.oil_temp_c:g} °C, leakage {setting.wear_times:g} times new, grip {setting.traction_coefficient:g}."
     )
     pieces = [text(under, size=9.5), *pictures(chart, width), *[text(sentence) for sentence in chart.sentences], table_of(chart)]

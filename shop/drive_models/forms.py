@@ -69,20 +69,23 @@ class DriveModelForm(RecordForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        papers = Document.objects.all()
+        papers = {str(paper.pk): paper for paper in Document.objects.all()}
         known = {source.figure: source for source in self.instance.sources.all()} if self.instance.pk else {}
         for name in FIGURES:
-            source = known.get(name)
-            attrs = {"aria-label": f"paper of {label_of(name)}"}
-            choice = forms.ModelChoiceField(papers, required=False, empty_label="no source", initial=source and source.document_id)
-            choice.widget.attrs.update(attrs)
-            self.fields[f"paper_{name}"] = choice
-            self.fields[f"page_{name}"] = forms.CharField(
-                required=False,
-                max_length=20,
-                initial=source and source.page,
-                widget=forms.TextInput(attrs={"aria-label": f"page of {label_of(name)}"}),
-            )
+            self.add_source_of(name, papers, known.get(name))
+
+    def add_source_of(self, name: str, papers: dict, source) -> None:
+        label = label_of(name)
+        self.fields[f"paper_{name}"] = forms.TypedChoiceField(
+            choices=[("", "no source"), *((key, str(paper)) for key, paper in papers.items())],
+            coerce=papers.get,
+            empty_value=None,
+            required=False,
+            initial=str(source.document_id) if source else "",
+            widget=forms.Select(attrs={"aria-label": f"paper of {label}"}),
+        )
+        box = forms.TextInput(attrs={"aria-label": f"page of {label}"})
+        self.fields[f"page_{name}"] = forms.CharField(required=False, max_length=20, initial=source and source.page, widget=box)
 
     def rows(self):
         """Return groups of figures for the page: field, paper, page."""
@@ -144,9 +147,17 @@ class PortForm(RecordForm):
 
 
 FIGURES_OF_FORM = {
-    "band": ("low", "high"), "nominal": ("nominal", "tolerance"), "maximum": ("high",), "minimum": ("low",), "share_of_neutral": ("share",),
-    "greatest_drop": ("high",), "three_classes": ("low", "high"), "mean_over_positions": ("high",), "loaded_ratio": ("share",), "no_motion": (),
-}  # fmt: skip
+    "band": ("low", "high"),
+    "nominal": ("nominal", "tolerance"),
+    "maximum": ("high",),
+    "minimum": ("low",),
+    "share_of_neutral": ("share",),
+    "greatest_drop": ("high",),
+    "three_classes": ("low", "high"),
+    "mean_over_positions": ("high",),
+    "loaded_ratio": ("share",),
+    "no_motion": (),
+}
 
 
 class RuleForm(RecordForm):
@@ -165,9 +176,22 @@ class RuleForm(RecordForm):
     class Meta:
         model = AcceptanceRule
         fields = (
-            "quantity", "direction", "form", "low", "high", "nominal", "tolerance", "share", "oil_low_c", "oil_high_c", "speed_low_rpm", "speed_high_rpm",
-            "pressure_bar", "document", "page",
-        )  # fmt: skip
+            "quantity",
+            "direction",
+            "form",
+            "low",
+            "high",
+            "nominal",
+            "tolerance",
+            "share",
+            "oil_low_c",
+            "oil_high_c",
+            "speed_low_rpm",
+            "speed_high_rpm",
+            "pressure_bar",
+            "document",
+            "page",
+        )
         labels = {"form": "Form of the rule", "document": "Paper"}
         help_texts = {"page": "Without paper and page the rule is shown and cannot decide"}
 

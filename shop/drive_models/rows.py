@@ -12,23 +12,42 @@ from shop.measures import shown_with_unit
 
 # name of the figure: kind of measure, or the unit as printed after a bare number
 PUMP = {
-    "pump_displacement_cc": "displacement", "pump_pistons": "", "pump_bore_mm": "mm", "pump_pitch_circle_mm": "mm", "pump_angle_max_deg": "°",
+    "pump_displacement_cc": "displacement",
+    "pump_pistons": "",
+    "pump_bore_mm": "mm",
+    "pump_pitch_circle_mm": "mm",
+    "pump_angle_max_deg": "°",
     "pump_speed_ratio": "",
-}  # fmt: skip
+}
 MOTOR = {"motor_displacement_max_cc": "displacement", "motor_displacement_min_cc": "displacement", "motors_per_pump": ""}
 CHARGE = {
-    "charge_displacement_cc": "displacement", "charge_speed_ratio": "", "charge_volumetric_efficiency": "", "charge_relief_bar": "pressure",
-    "charge_rise_bar_per_lpm": "bar per L/min", "flushing_relief_bar": "pressure", "flushing_flow_lpm": "flow", "servo_flow_lpm": "flow",
+    "charge_displacement_cc": "displacement",
+    "charge_speed_ratio": "",
+    "charge_volumetric_efficiency": "",
+    "charge_relief_bar": "pressure",
+    "charge_rise_bar_per_lpm": "bar per L/min",
+    "flushing_relief_bar": "pressure",
+    "flushing_flow_lpm": "flow",
+    "servo_flow_lpm": "flow",
     "charge_inlet_limit_bar": "pressure",
-}  # fmt: skip
+}
 LOOP = {
-    "relief_forward_bar": "pressure", "relief_reverse_bar": "pressure", "case_pressure_limit_bar": "pressure", "system_oil_l": "volume",
-    "test_oil_low_c": "temperature", "test_oil_high_c": "temperature",
-}  # fmt: skip
+    "relief_forward_bar": "pressure",
+    "relief_reverse_bar": "pressure",
+    "case_pressure_limit_bar": "pressure",
+    "system_oil_l": "volume",
+    "test_oil_low_c": "temperature",
+    "test_oil_high_c": "temperature",
+}
 NEW = {
-    "pump_volumetric_efficiency": "", "motor_volumetric_efficiency": "", "pump_hydromechanical_efficiency": "", "motor_hydromechanical_efficiency": "",
-    "efficiency_at_speed_rpm": "speed", "efficiency_at_pressure_bar": "pressure", "efficiency_at_viscosity_mm2s": "viscosity",
-}  # fmt: skip
+    "pump_volumetric_efficiency": "",
+    "motor_volumetric_efficiency": "",
+    "pump_hydromechanical_efficiency": "",
+    "motor_hydromechanical_efficiency": "",
+    "efficiency_at_speed_rpm": "speed",
+    "efficiency_at_pressure_bar": "pressure",
+    "efficiency_at_viscosity_mm2s": "viscosity",
+}
 GROUPS = {"Pump": PUMP, "Motor": MOTOR, "Charge circuit": CHARGE, "Loop, case and oil": LOOP, "As new": NEW}
 FIGURES = {name: kind for group in GROUPS.values() for name, kind in group.items()}
 COUNTED = {"pump_pistons", "motors_per_pump"}

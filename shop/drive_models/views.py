@@ -84,9 +84,15 @@ def charted(model: DriveModel, request) -> dict:
 @require_http_methods(["GET", "HEAD", "POST"])
 def add_drive_model(request):
     return record_page(
-        request, DriveModelForm, words="Drive model added", title="Add a drive model", address=address, keep=actions.keep_model, template=FORM,
+        request,
+        DriveModelForm,
+        words="Drive model added",
+        title="Add a drive model",
+        address=address,
+        keep=actions.keep_model,
+        template=FORM,
         back=reverse("drive_models"),
-    )  # fmt: skip
+    )
 
 
 @may("keep drive models")
@@ -94,18 +100,29 @@ def add_drive_model(request):
 def edit_drive_model(request, pk):
     found = get_object_or_404(DriveModel, pk=pk)
     return record_page(
-        request, DriveModelForm, record=found, words="Drive model changed", title=f"Change {found}", address=address, keep=actions.keep_model,
-        template=FORM, back=address(found),
-    )  # fmt: skip
+        request,
+        DriveModelForm,
+        record=found,
+        words="Drive model changed",
+        title=f"Change {found}",
+        address=address,
+        keep=actions.keep_model,
+        template=FORM,
+        back=address(found),
+    )
 
 
 @may("keep drive models")
 @require_http_methods(["GET", "HEAD", "POST"])
 def add_document(request):
     return record_page(
-        request, DocumentForm, words="Paper added", title="Add a paper that figures stand in", address=lambda made: reverse("drive_models"),
+        request,
+        DocumentForm,
+        words="Paper added",
+        title="Add a paper that figures stand in",
+        address=lambda made: reverse("drive_models"),
         back=reverse("drive_models"),
-    )  # fmt: skip
+    )
 
 
 @may("keep drive models")
@@ -135,9 +152,15 @@ def edit_port(request, pk):
 def add_rule(request, pk):
     found = get_object_or_404(DriveModel, pk=pk)
     return record_page(
-        request, RuleForm, record=AcceptanceRule(drive_model=found), words="Rule added", title=f"Add an acceptance rule of {found}",
-        under="Figures in the house unit of what is read: bar, L/min, km/h, rpm.", address=home, back=address(found),
-    )  # fmt: skip
+        request,
+        RuleForm,
+        record=AcceptanceRule(drive_model=found),
+        words="Rule added",
+        title=f"Add an acceptance rule of {found}",
+        under="Figures in the house unit of what is read: bar, L/min, km/h, rpm.",
+        address=home,
+        back=address(found),
+    )
 
 
 @may("keep drive models")

@@ -94,9 +94,12 @@ class EventForm(ActForm):
         help_text="Leave empty: the book works them out from the machine's meter",
     )
     quantities = forms.MultipleChoiceField(
-        label="What starts anew", required=False, choices=[(code, quantity.label) for code, quantity in QUANTITIES.items()],
-        widget=forms.CheckboxSelectMultiple, help_text="Tick only what the work touched; with nothing ticked everything starts anew",
-    )  # fmt: skip
+        label="What starts anew",
+        required=False,
+        choices=[(code, quantity.label) for code, quantity in QUANTITIES.items()],
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Tick only what the work touched; with nothing ticked everything starts anew",
+    )
     note = forms.CharField(label="Remark", max_length=300, required=False, widget=forms.Textarea(attrs={"rows": 3}))
 
     def __init__(self, *args, unit: DriveUnit, **kwargs):

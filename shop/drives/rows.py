@@ -4,7 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q, Window
+from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from calcs.quantities import QUANTITIES, Quantity
@@ -71,7 +72,7 @@ def units_listed(wanted: dict):
     if "place" in wanted:
         units = units.filter(_place(wanted["place"]))
     if "verdict" in wanted:
-        units = units.filter(Exists(_latest_in(LOOKED_FOR[wanted["verdict"]])))
+        units = units.filter(pk__in=units_with_latest(LOOKED_FOR[wanted["verdict"]]))
     return units.with_place().prefetch_related("installations")
 
 
@@ -80,19 +81,13 @@ def _place(wanted: str) -> Q:
     return Q(fitted) if wanted == "fitted" else ~Q(fitted) & Q(keeping=wanted)
 
 
-def _latest_in(states):
-    """Verdicts in one of these states that no later reading of the same quantity has replaced."""
-    later = Reading.objects.standing().filter(
-        drive_test__unit=OuterRef("reading__drive_test__unit"),
-        quantity=OuterRef("reading__quantity"),
-        direction=OuterRef("reading__direction"),
-        drive_test__tested_at__gt=OuterRef("reading__drive_test__tested_at"),
-        is_valid=True,
-    )
-    mine = ConditionAssessment.objects.in_force().filter(
-        reading__drive_test__unit=OuterRef("pk"), reading__superseded_by=None, reading__is_valid=True, state__in=states
-    )
-    return mine.filter(~Exists(later))
+def units_with_latest(states):
+    """Drives that have a verdict in one of these states which no later reading of the same quantity and direction has replaced."""
+    newest_first = [F("drive_test__tested_at").desc(), F("pk").desc()]
+    place = Window(RowNumber(), partition_by=[F("drive_test__unit"), F("quantity"), F("direction")], order_by=newest_first)
+    latest = Reading.objects.standing().filter(is_valid=True, assessments__is_in_force=True).annotate(place=place).filter(place=1)
+    judged = ConditionAssessment.objects.in_force().filter(state__in=states, reading__in=latest.values("pk"))
+    return judged.values("reading__drive_test__unit")
 
 
 def readings_listed(unit: DriveUnit, quantity: str = ""):

@@ -84,6 +84,14 @@ def record_event(request, pk):
         return actions.record_event(unit=unit, **given, **frame)
 
     return act_page(
-        request, EventForm, record, {"unit": unit}, title=f"What befell {unit}", under="Rebuilt, repaired, worked on elsewhere: the trend begins anew there.",
-        address=lambda made: address(unit), said="Written into the life of the drive.", button="Record it", back=address(unit),
-    )  # fmt: skip
+        request,
+        EventForm,
+        record,
+        {"unit": unit},
+        title=f"What befell {unit}",
+        under="Rebuilt, repaired, worked on elsewhere: the trend begins anew there.",
+        address=lambda made: address(unit),
+        said="Written into the life of the drive.",
+        button="Record it",
+        back=address(unit),
+    )

@@ -9,14 +9,16 @@ from fleet.models import DriveUnit, HourMeter, Installation, Machine
 from shop.editing import act_page, record_page
 from shop.lists import in_pages
 from shop.machines import actions
-from shop.machines.forms import FitForm, MachineFilter, MachineForm, MeterForm, MoveForm, NewMachineForm, RemoveForm, SaleForm
+from shop.machines.fitting_forms import FitForm, MeterForm, MoveForm, RemoveForm
+from shop.machines.forms import MachineFilter, MachineForm, NewMachineForm, SaleForm
 from shop.machines.rows import machine_page, machines_listed
 from shop.machines.tables import MachineTable
 from shop.roles import may
 
 PRESSURE = {
     "word": "warning",
-    "text": "Stored pressure and hot oil can injure. Engine off, key out, wheels chocked, loop and accumulators relieved before a line is opened. "
+    "text": "Stored pressure and hot oil can injure. Engine off, key out, wheels chocked, "
+    "loop and accumulators relieved before a line is opened. "
     "Never feel for a leak by hand. Use lifting gear rated for the unit. The machine maker's manual and local rules come first.",
 }
 
@@ -74,9 +76,17 @@ def sell_machine(request, pk):
         return actions.sell_machine(machine=found, **given, **frame)
 
     return act_page(
-        request, SaleForm, sell, {"machine": found}, title=f"Sell {found} to another customer", under=f"Owner now: {found.customer}",
-        address=lambda made: address(found), said=f"{found} sold.", button="Record the sale", back=address(found),
-    )  # fmt: skip
+        request,
+        SaleForm,
+        sell,
+        {"machine": found},
+        title=f"Sell {found} to another customer",
+        under=f"Owner now: {found.customer}",
+        address=lambda made: address(found),
+        said=f"{found} sold.",
+        button="Record the sale",
+        back=address(found),
+    )
 
 
 @may("correct the record")
@@ -89,9 +99,16 @@ def replace_meter(request, pk):
         return actions.replace_meter(meter=meter, **given, **frame)
 
     return act_page(
-        request, MeterForm, replace, {"meter": meter}, title=f"Replace the hour meter of {found}", address=lambda made: address(found),
-        said="Meter replaced; life hours run on.", button="Record the new meter", back=address(found),
-    )  # fmt: skip
+        request,
+        MeterForm,
+        replace,
+        {"meter": meter},
+        title=f"Replace the hour meter of {found}",
+        address=lambda made: address(found),
+        said="Meter replaced; life hours run on.",
+        button="Record the new meter",
+        back=address(found),
+    )
 
 
 @may("record work")
@@ -103,9 +120,17 @@ def fit_drive(request, pk):
         return actions.fit_drive(machine=found, **given, **frame)
 
     return act_page(
-        request, FitForm, fit, {"machine": found}, title=f"Fit a drive in {found}", address=lambda made: address(found),
-        said="Drive fitted.", button="Record the fitting", back=address(found), notice=PRESSURE,
-    )  # fmt: skip
+        request,
+        FitForm,
+        fit,
+        {"machine": found},
+        title=f"Fit a drive in {found}",
+        address=lambda made: address(found),
+        said="Drive fitted.",
+        button="Record the fitting",
+        back=address(found),
+        notice=PRESSURE,
+    )
 
 
 @may("record work")
@@ -119,9 +144,17 @@ def remove_drive(request, pk):
         return actions.remove_drive(installation=stay, **given, **frame)
 
     return act_page(
-        request, RemoveForm, remove, {"installation": stay}, title=f"Take {unit.tag} out of {stay.machine}", address=lambda made: address(stay.machine),
-        said=f"{unit.tag} taken out.", button="Record the removal", back=reverse("drive", args=[unit.pk]), notice=PRESSURE,
-    )  # fmt: skip
+        request,
+        RemoveForm,
+        remove,
+        {"installation": stay},
+        title=f"Take {unit.tag} out of {stay.machine}",
+        address=lambda made: address(stay.machine),
+        said=f"{unit.tag} taken out.",
+        button="Record the removal",
+        back=reverse("drive", args=[unit.pk]),
+        notice=PRESSURE,
+    )
 
 
 @may("record work")
@@ -135,10 +168,17 @@ def move_drive(request, pk):
         return actions.move_drive(installation=stay, **given, **frame)
 
     return act_page(
-        request, MoveForm, move, {"installation": stay}, title=f"Move {unit.tag} from {stay.machine} to another machine",
-        address=lambda made: reverse("drive", args=[unit.pk]), said=f"{unit.tag} moved.", button="Record the move",
-        back=reverse("drive", args=[unit.pk]), notice=PRESSURE,
-    )  # fmt: skip
+        request,
+        MoveForm,
+        move,
+        {"installation": stay},
+        title=f"Move {unit.tag} from {stay.machine} to another machine",
+        address=lambda made: reverse("drive", args=[unit.pk]),
+        said=f"{unit.tag} moved.",
+        button="Record the move",
+        back=reverse("drive", args=[unit.pk]),
+        notice=PRESSURE,
+    )
 
 
 def running_stay(pk: int):

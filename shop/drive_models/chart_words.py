@@ -1,0 +1,108 @@
+"""The chart in words: what a moved slider changes, why, and which reading would show it."""
+
+import numpy as np
+
+from calcs.drive_chart import ChartSetting, DriveCurve, chart_readings, drive_curve, what_moves
+from calcs.drive_spec import DriveSpec, Oil
+from shop.measures import shown_with_unit
+
+KILO = 1000.0
+CHANGES = {
+    "oil_temp_c": ("Oil", "temperature"),
+    "wear_times": ("Leakage by wear", None),
+    "load_bar": ("Load", "pressure"),
+    "command": ("Control", None),
+    "traction_coefficient": ("Grip of the ground", None),
+}
+SHORT = {
+    "pump_case_flow": "pump case drain",
+    "motor_case_flow": "motor case drain",
+    "charge_neutral": "charge in neutral",
+    "charge_stroked": "charge stroked",
+    "main_relief": "main relief",
+    "output_speed": "motor speed without load",
+}
+
+
+def told_step(spec, oil, name: str, before: ChartSetting, after: ChartSetting, units) -> str:
+    """Return in words what one slider changes, why, and which reading would show it."""
+    was, now = point_of(spec, oil, before), point_of(spec, oil, after)
+    label, kind = CHANGES[name]
+    old, new = getattr(before, name), getattr(after, name)
+    moved = f"{label} {_figure(old, kind, units)} → {_figure(new, kind, units)}: "
+    if name == "command":
+        return moved + _command_words(was, now, new, units)
+    if name == "traction_coefficient":
+        return moved + "the pull at which the wheels spin follows in proportion; no gauge on the drive moves."
+    leak = f"leakage {_figure(was['leakage_lpm'], 'flow', units)} → {_figure(now['leakage_lpm'], 'flow', units)}"
+    moves = what_moves(chart_readings(spec, oil, before), chart_readings(spec, oil, after))
+    return f"{moved}{leak}, so speed under load {_share_words(was['speed_kmh'], now['speed_kmh'])}; {moves_words(moves)}."
+
+
+def _command_words(was, now, command: float, units) -> str:
+    speed = f"speed {_figure(was['speed_kmh'], 'ground speed', units)} → {_figure(now['speed_kmh'], 'ground speed', units)}"
+    stage = (
+        "the pump alone is stroked, the motor stands at its largest"
+        if command <= 1
+        else "the pump is at full stroke, the motor is flattened"
+    )
+    if np.isnan(was["relief_pull_n"]):
+        return f"{speed}; {stage}."
+    return f"{speed}, pull at relief {was['relief_pull_n'] / KILO:.1f} → {now['relief_pull_n'] / KILO:.1f} kN; {stage}."
+
+
+def _share_words(before: float, after: float) -> str:
+    if before <= 0:
+        return "stays at nothing: all flow leaks"
+    if after <= 0:
+        return "falls to nothing: all flow leaks"
+    share = after / before - 1
+    return "stays" if abs(share) < 0.0005 else f"{'rises' if share > 0 else 'falls'} {abs(share):.1%}".replace("%", " %")
+
+
+def moves_words(moves: list[tuple[str, float]]) -> str:
+    """Return which reading moves most and which next."""
+    if not moves:
+        return "no reading on the drive moves enough for a gauge"
+    first = f"{SHORT[moves[0][0]]} is the reading that moves most ({_signed(moves[0][1])})"
+    return first + (f", {SHORT[moves[1][0]]} next ({_signed(moves[1][1])})" if len(moves) > 1 else "")
+
+
+def _signed(share: float) -> str:
+    return (
+        f"{share:+.0%}".replace("-", "\u2212").replace("%", " %")
+        if abs(share) >= 0.01
+        else f"{share:+.1%}".replace("-", "\u2212").replace("%", " %")
+    )
+
+
+def _figure(value, kind, units) -> str:
+    if kind:
+        return shown_with_unit(value, kind, units)
+    return f"{value:g}"
+
+
+def limits_told(curve: DriveCurve, setting: ChartSetting, units) -> tuple[str, ...]:
+    """Return what bounds the pull, and what is not known."""
+    lines = []
+    if np.isfinite(curve.corner_speed_kmh):
+        lines.append(
+            f"Up to {_figure(curve.corner_speed_kmh, 'ground speed', units)} the relief bounds the pull, "
+            "above it the engine's power: that is the corner."
+        )
+    if setting.engine_power_kw is None:
+        lines.append("The engine power of this machine is not known: no power limit is drawn.")
+    if setting.driven_load_n is None:
+        lines.append("The mass of this machine is not known: no grip limit is drawn.")
+    if setting.motor_hydromechanical_efficiency is None:
+        lines.append("The hydromechanical efficiency of the motor is not known: no pull is drawn.")
+    if setting.loops > 1:
+        lines.append("Pull is that of both loops together.")
+    return tuple(lines)
+
+
+def point_of(spec: DriveSpec, oil: Oil, setting: ChartSetting) -> dict:
+    """Return speed, pull and leakage at the control position of the setting."""
+    here = drive_curve(spec, oil, setting, np.array([0.0, setting.command]))
+    names = ("speed_kmh", "relief_pull_n", "power_pull_n", "traction_pull_n", "pull_n", "load_pull_n")
+    return {name: float(getattr(here, name)[1]) for name in names} | {"leakage_lpm": here.leakage_lpm}
