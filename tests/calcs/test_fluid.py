@@ -212,3 +212,9 @@ def test_constants_in_kelvin_from_the_definition_of_the_law():
 def test_density_at_15_degrees_is_the_one_put_in():
     assert density_at(15, 870) == pytest.approx(870, rel=1e-12)
     assert density_at(15.1, 870) < 870 < density_at(14.9, 870)
+
+
+def test_the_density_equation_written_out():
+    """API MPMS 11.1, lubricants group, from memory: a step of 100 degC from 15."""
+    step = 100 * 0.6278 / 870
+    assert density_at(115, 870) == pytest.approx(870 * np.exp(-step * (1 + 0.8 * step)), rel=1e-12)

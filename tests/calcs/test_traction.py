@@ -95,3 +95,9 @@ def test_part_of_a_turn_and_a_bog_are_let_in():
     assert net_traction(0.5, 0.1) < 0
     assert motion_resistance(0.5, 0) == pytest.approx(2.04)
     assert gross_traction(0.5, 0) == pytest.approx(0.04)
+
+
+def test_the_equations_written_out():
+    """ASABE D497, from memory, at numbers that leave nothing to round."""
+    assert motion_resistance(25, 1) == pytest.approx(0.04 + 0.04 + 0.1, rel=1e-12)
+    assert gross_traction(10, 0.2) == pytest.approx(0.88 * (1 - np.exp(-1)) * (1 - np.exp(-1.5)) + 0.04, rel=1e-12)
