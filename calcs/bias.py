@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import norm
 
-DOUBT = 0.005  # stated chance that any one is named wrongly; simulated shops show some 1 in 100
+DOUBT = 0.005  # stated chance that any one is named wrongly; simulated shops show 1 to 2 in 100
 FEWEST = 4  # readings below which nothing is said of a gauge or a person
 ROUNDS = 4
 HUBER = 1.5

@@ -48,7 +48,7 @@ def test_a_person_who_reads_high_is_found_and_the_gauges_are_not_blamed():
 
 def test_where_nothing_is_off_a_name_is_called_as_rarely_as_stated():
     called = sum(bool(found(label_biases(*simulated(seed)))) for seed in range(200))
-    assert called <= 8  # 1 in 100 stated, four in 100 allowed for 200 shops
+    assert called <= 8  # 1 to 2 in 100 are usual, four allowed
 
 
 def test_the_uncertainty_is_true_to_what_it_says():
