@@ -9,7 +9,7 @@ from scipy.special import ndtri
 from calcs.trend import FleetFit, refresh
 
 ALARM_P = 0.01
-AGREES_P = 0.05
+AGREES_P = 0.01
 LEAST_UNITS = 8
 LEAST_SHARE = 0.5
 
@@ -19,7 +19,7 @@ def repeat_verdicts(fit: FleetFit | list[dict], readings: pd.DataFrame, repeat_r
 
     Law
     ---
-    alarm: p(newest) < .01; step when the repeat in its place has p < .05, else the newest was wild
+    alarm: p(newest) < .01; step when the repeat in its place has p < .01 too, else the newest was wild
 
     Parameters
     ----------

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from calcs.flags import benjamini_hochberg_limit, state_words
+from calcs.gauges import corrected, offsets_of
 from calcs.group import REFERENCE_RATIO, GroupNumbers, Kin, Part, fit_group
 from calcs.judging import Judged, judge, numbers_by_series
 from calcs.pooling import kin_units, representative
@@ -28,6 +29,7 @@ class FleetFit:
     group_code: np.ndarray = field(repr=False)
     began: np.ndarray = field(repr=False)
     last_h: np.ndarray = field(repr=False)
+    gauges: pd.DataFrame | None = field(default=None, repr=False)
 
     def group_rows(self) -> list[dict]:
         """Return the numbers of all groups as plain rows, fit for JSON."""
@@ -63,14 +65,16 @@ def fit_fleet(readings: pd.DataFrame) -> FleetFit:
     275-294, for shrinkage by a law learnt from all; the ladder of lives is ours.
     """
     layout = lay_out(readings)
+    gauges = offsets_of(layout) if layout.instrument is not None else None
+    layout = layout if gauges is None else corrected(layout, gauges)
     stated, cv_by_group, group_label, code = _weights_by_statement(layout)
     numbers = _fit_groups(layout, stated, cv_by_group, group_label, code)
     judged, share = judge(layout.hours, layout.straight, stated, layout.count, numbers_by_series(numbers, code, layout.began))
     numbers = _with_flag_limits(numbers, judged, code)
-    return _framed(readings, layout, numbers, code, judged, share)
+    return replace(_framed(readings, layout, numbers, code, judged, share), gauges=gauges)
 
 
-def refresh(fit: FleetFit, readings: pd.DataFrame) -> FleetFit:
+def refresh(fit: FleetFit | list[dict], readings: pd.DataFrame, gauges: pd.DataFrame | None = None) -> FleetFit:
     """Judge some series anew, all their readings given, with the numbers of the groups as they were kept.
 
     Parameters
@@ -79,6 +83,8 @@ def refresh(fit: FleetFit, readings: pd.DataFrame) -> FleetFit:
         An earlier fit, or its group rows [-]
     readings : DataFrame
         All readings of the series to judge, as for `fit_fleet` [-]
+    gauges : DataFrame
+        Offsets of gauges as kept; those of the fit where left out [-]
 
     Returns
     -------
@@ -99,6 +105,9 @@ def refresh(fit: FleetFit, readings: pd.DataFrame) -> FleetFit:
     As `fit_fleet`.
     """
     layout = lay_out(readings)
+    if gauges is None and isinstance(fit, FleetFit):
+        gauges = fit.gauges
+    layout = corrected(layout, gauges) if gauges is not None and layout.instrument is not None else layout
     labels, code = np.unique(layout.group, return_inverse=True)
     numbers = _kept(fit, labels.tolist())
     stated = _stated_weights(layout, np.array([group.cv_stated for group in numbers])[code])

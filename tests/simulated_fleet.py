@@ -60,6 +60,7 @@ class Fleet:
     last_h: np.ndarray
     true_ratio: np.ndarray
     unit_cv: np.ndarray
+    wild: np.ndarray
 
     def again(self, rows: np.ndarray, series: np.ndarray, wild: float, rng: np.random.Generator) -> np.ndarray:
         """Read the same state of some rows a second time: new noise, and now and then wild again."""
@@ -83,7 +84,8 @@ def draw_fleet(truth: Truth, counts: np.ndarray, rng: np.random.Generator, group
     rise, crossing = true_rise(truth, slope, curvature, start, hours, rng)
     noise = np.exp(unit_cv[:, None] * rng.normal(size=hours.shape))
     true_ratio = (start[:, None] * (1 + rise)) ** 3
-    ratio = true_ratio * noise * wild_factor(hours.shape, truth.wild, rng)
+    wild = wild_factor(hours.shape, truth.wild, rng)
+    ratio = true_ratio * noise * wild
     kept = np.arange(most) < counts[:, None]
     frame = pd.DataFrame(
         {
@@ -95,7 +97,7 @@ def draw_fleet(truth: Truth, counts: np.ndarray, rng: np.random.Generator, group
             "scale": pd.Categorical.from_codes(np.zeros(int(counts.sum()), np.int8), ["cuberoot"]),
         }
     )
-    return Fleet(frame, crossing, slope > 0, slope, hours[np.arange(units), counts - 1], true_ratio[kept], unit_cv)
+    return Fleet(frame, crossing, slope > 0, slope, hours[np.arange(units), counts - 1], true_ratio[kept], unit_cv, (wild != 1)[kept])
 
 
 def true_rise(truth: Truth, slope, curvature, start, hours, rng) -> tuple[np.ndarray, np.ndarray]:
