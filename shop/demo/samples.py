@@ -57,7 +57,7 @@ def _sample(book: Book, call, fills, place: int) -> OilSample:
         label=f"LK-{place + 1:05d}",
         machine=call.machine,
         point="Test port before the return filter",
-        drawn_at=call.at + timedelta(minutes=20),
+        drawn_at=call.at - timedelta(minutes=10),
         life_h=call.life_h,
         oil_h=tenth(max(0.0, _oil_h(call, fills))),
         laboratory=LABS[_lab(book, call)][0],

@@ -15,7 +15,7 @@ from shop.demo.times import dice, moment, tenth
 from shop.models import Deferral, IntervalRule, TaskDone
 
 OIL_OF_MODEL = {"HD75": "Hydrol 46", "VK110": "Hydrol 46", "TX45": "Hydrol 46", "LM38": "Allfield 10W-30"}
-HOSES_LEFT = {"M-00009", "M-00036"}  # hoses past their age, not replaced
+HOSES_LEFT = {"M-00036"}  # hoses past their age, not replaced
 NEAR_DUE = 0.92
 DONE_WHEN_DUE = 0.93
 FILTER_PARTS = {"CHARGE-FILTER": "CF", "RETURN-FILTER": "RF", "SUCTION-SCREEN": "SS"}
@@ -171,8 +171,8 @@ def make_deferrals(book: Book) -> None:
     """Three tasks put off: one running, one that ran out, one that still waits for an approver."""
     for number, code, asked_ago, until_in, reason, approved in (
         ("M-00021", "COOLER", 9, 40, "customer", True),
-        ("M-00011", "RETURN-FILTER", 70, -12, "parts", True),
-        ("M-00030", "LINKAGE", 3, 30, "access", False),
+        ("M-00004", "RETURN-FILTER", 70, -12, "parts", True),
+        ("M-00024", "COOLER", 3, 30, "access", False),
     ):
         machine, day = book.machines[number], book.span.ago(asked_ago)
         Deferral.objects.create(

@@ -6,10 +6,12 @@ from datetime import date
 
 import pytest
 from django.apps import apps
+from django.contrib.auth import get_user_model
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 
 from fleet.models import (
+    ConditionAssessment,
     Customer,
     DriveModel,
     DriveTest,
@@ -116,8 +118,6 @@ def test_a_figure_below_the_limit_of_detection_has_no_value(demo_shop):
 
 
 def test_most_readings_can_be_judged_and_most_are_inside(demo_shop):
-    from fleet.models import ConditionAssessment
-
     found = list(ConditionAssessment.objects.in_force().values_list("state", flat=True))
     assert len(found) == Reading.objects.count()
     assert found.count("inside") > 0.85 * len(found)
@@ -184,8 +184,6 @@ def test_the_door_names_demo_people_only_in_a_demo_shop_and_only_while_their_pas
     page = client.get("/sign-in/").content.decode()
     assert PASSWORD in page
     assert "instrument keeper" in page
-    from django.contrib.auth import get_user_model
-
     olof = get_user_model().objects.get(username="olof")
     assert olof.check_password(PASSWORD)
     olof.set_password("something else entirely")
