@@ -242,14 +242,15 @@ def _summary(records, answer: Answer, x_last: list, count: np.ndarray, numbers: 
     own = records[1]
     safe = np.maximum(own.c, 1e-300)
     squares = np.maximum(own.a - own.b * own.b / safe, 0.0)
-    spread = moderated_variance(squares, count, numbers.noise**2, numbers.freedom)
+    told = count - 1.0 / (1.0 + 10.0 * numbers.start_weight)  # a start hardly known costs a degree of freedom
+    spread = moderated_variance(squares, told, numbers.noise**2, numbers.freedom)
     t = own.b / np.sqrt(np.maximum(own.c * spread, 1e-300))
     level, slope, worn = _means(records, answer, x_last, numbers)
     _, variance = slope_moments(*numbers.law(0.0), numbers.idle)
     return {
         "level": level,
         "slope": slope,
-        "p_trend": stdtr(numbers.freedom + count - 1, -t),
+        "p_trend": stdtr(numbers.freedom + told - 1, -t),
         "p_wearing": worn,
         "weight_own": own.c / (own.c + spread / variance),
     }
