@@ -49,8 +49,9 @@ def lay_out(scratch: Path, names: list[str]) -> None:
 
 
 def tests_of(scratch: Path, names: list[str]) -> list[str]:
-    """Return the test files that carry the names, such as test_drive.py and test_drive_chart.py for drive."""
-    found = [path for name in names for path in sorted((scratch / "tests" / "calcs").glob(f"test_{name}*.py"))]
+    """Return the test files that carry the names, such as test_drive.py and test_drive_chart.py for drive, and the one on stated limits."""
+    patterns = [f"test_{name}*.py" for name in names] + ["test_stated_limits.py"]
+    found = [path for pattern in patterns for path in sorted((scratch / "tests" / "calcs").glob(pattern))]
     return [str(path.relative_to(scratch)) for path in dict.fromkeys(found)]
 
 
