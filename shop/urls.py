@@ -6,9 +6,17 @@ from shop.changes import views as changes
 from shop.customers import views as customers
 from shop.drive_models import views as drive_models
 from shop.drives import views as drives
+from shop.fluids import views as fluids
+from shop.instruments import views as instruments
 from shop.machines import views as machines
+from shop.papers import views as papers
+from shop.parts import views as parts
 from shop.people import views as people
 from shop.today import views as today
+from shop.visits import views as visits
+from shop.workorders import bench_views as bench
+from shop.workorders import desk_views as desk
+from shop.workorders import paper_views as order_papers
 from shop.workorders import views as workorders
 
 urlpatterns = [
@@ -32,7 +40,46 @@ urlpatterns = [
     # workorders
     path("orders/", workorders.orders, name="orders"),
     path("orders/<int:pk>/", workorders.order, name="order"),
-    path("orders/<int:pk>/order.pdf", workorders.print_order, name="print_order"),
+    path("orders/new/", workorders.pick_machine, name="pick_machine"),
+    path("orders/new/<int:pk>/", workorders.take_in, name="take_in"),
+    path("orders/<int:pk>/story/", workorders.story, name="order_story"),
+    path("orders/<int:pk>/move/", workorders.move, name="move_order"),
+    path("orders/<int:pk>/put-right/", workorders.supersede, name="supersede_order"),
+    path("orders/<int:pk>/line/", bench.new_line, name="new_line"),
+    path("orders/line/<int:pk>/", bench.line, name="order_line"),
+    path("orders/line/<int:pk>/done/", bench.line_done, name="line_done"),
+    path("orders/line/<int:pk>/issue/", bench.issue, name="issue_part"),
+    path("orders/line/<int:pk>/back/", bench.bring_back, name="return_part"),
+    path("orders/line/<int:pk>/tag/", bench.hold, name="hold_part"),
+    path("orders/tags/", bench.held_parts, name="held_parts"),
+    path("orders/tag/<int:pk>/settle/", bench.settle, name="settle_part"),
+    path("orders/<int:pk>/clock/", bench.start, name="start_clock"),
+    path("orders/clock/<int:pk>/stop/", bench.stop, name="stop_clock"),
+    path("orders/<int:pk>/hours/", bench.hours_of_work, name="hours_of_work"),
+    path("orders/<int:pk>/failure/", bench.failure, name="order_failure"),
+    path("orders/<int:pk>/quote/", desk.quote, name="quote"),
+    path("orders/<int:pk>/approval/", desk.approve, name="approve"),
+    path("orders/<int:pk>/release/", desk.release, name="release_order"),
+    path("orders/<int:pk>/warranty/", order_papers.warranty, name="warranty"),
+    path("orders/<int:pk>/warranty/keep/", order_papers.keep_warranty, name="keep_warranty"),
+    path("orders/<int:pk>/order.pdf", order_papers.print_order, name="print_order"),
+    path("orders/<int:pk>/quote.pdf", order_papers.print_quote, name="print_quote"),
+    path("orders/<int:pk>/label.pdf", order_papers.print_label, name="print_label"),
+    path("orders/<int:pk>/warranty.pdf", order_papers.print_warranty, name="print_warranty"),
+    path("orders/tag/<int:pk>/tag.pdf", order_papers.print_tag, name="print_tag"),
+    path("orders/orders.pdf", order_papers.print_orders, name="print_orders"),
+    path("drives/<int:pk>/test-sheet.pdf", order_papers.print_test_sheet, name="print_test_sheet"),
+    # parts
+    path("parts/", parts.parts, name="parts"),
+    path("parts/new/", parts.new_part, name="new_part"),
+    path("parts/<int:pk>/", parts.part, name="part"),
+    path("parts/<int:pk>/change/", parts.change_part, name="change_part"),
+    path("parts/<int:pk>/kit/", parts.new_kit_item, name="new_kit_item"),
+    path("parts/<int:pk>/receive/", parts.receive, name="receive_part"),
+    path("parts/<int:pk>/count/", parts.count, name="count_part"),
+    # papers
+    path("papers/<int:pk>/", papers.paper, name="paper"),
+    path("papers/<str:place>/<int:pk>/new/", papers.new_papers, name="new_papers"),
     # machines
     path("machines/", machines.machines, name="machines"),
     path("machines/add/", machines.add_machine, name="add_machine"),
@@ -73,4 +120,27 @@ urlpatterns = [
     path("customers/<int:pk>/contact/add/", customers.add_contact, name="add_contact"),
     path("customers/site/<int:pk>/edit/", customers.edit_site, name="edit_site"),
     path("customers/contact/<int:pk>/edit/", customers.edit_contact, name="edit_contact"),
+    # visits
+    path("machines/<int:pk>/visit/", visits.log_visit, name="log_visit"),
+    path("machines/<int:pk>/hours/", visits.record_hours, name="record_hours"),
+    path("machines/<int:pk>/oil/", visits.record_fill, name="record_fill"),
+    path("visits/<int:pk>/", visits.visit, name="visit"),
+    path("visits/<int:pk>/order/", visits.order_from_visit, name="order_from_visit"),
+    path("visits/reading/<int:pk>/correct/", visits.correct_reading, name="correct_reading"),
+    path("visits/hours/<int:pk>/correct/", visits.correct_hours, name="correct_hours"),
+    path("visits/fill/<int:pk>/correct/", visits.correct_fill, name="correct_fill"),
+    path("visits/test/<int:pk>/correct/", visits.correct_test, name="correct_test"),
+    # fluids
+    path("fluids/", fluids.fluids, name="fluids"),
+    path("fluids/add/", fluids.add_fluid, name="add_fluid"),
+    path("fluids/<int:pk>/", fluids.fluid, name="fluid"),
+    path("fluids/<int:pk>/edit/", fluids.edit_fluid, name="edit_fluid"),
+    path("machines/<int:pk>/ledger/", fluids.fluid_ledger, name="fluid_ledger"),
+    # instruments
+    path("instruments/", instruments.instruments, name="instruments"),
+    path("instruments/add/", instruments.add_instrument, name="add_instrument"),
+    path("instruments/<int:pk>/", instruments.instrument, name="instrument"),
+    path("instruments/<int:pk>/edit/", instruments.edit_instrument, name="edit_instrument"),
+    path("instruments/<int:pk>/calibration/", instruments.add_calibration, name="add_calibration"),
+    path("calibrations/<int:pk>/", instruments.calibration, name="calibration"),
 ]

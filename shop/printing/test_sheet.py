@@ -8,7 +8,11 @@ COLUMNS = (
     ("Accepted", 3.2), ("Last", 1.7), ("Before: °C / value", 1.9), ("After: °C / value", 1.9), ("Gauge no.", 0.95), ("State", 1.0),
 )  # fmt: skip
 BLANK = "____ / _______"
-NOTES = [["Oil temperature read at", "", "Engine speed by", ""], ["Attachments on, air temperature", "", "Tested by, day", ""], ["Could not, because", "", "Looks odd", ""]]
+NOTES = [
+    ["Oil temperature read at", "", "Engine speed by", ""],
+    ["Attachments on, air temperature", "", "Tested by, day", ""],
+    ["Could not, because", "", "Looks odd", ""],
+]
 
 
 def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
@@ -16,7 +20,9 @@ def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
     if not tests or not tests.get("rows"):
         return []
     pieces = [NewPage(is_lying=True), *(text(remark, size=8, space=1) for remark in tests["remarks"][:1])]
-    pieces.append(Ruled([Column(2, bold=True), Column(4), Column(2, bold=True), Column(4)], NOTES, look=Look(size=8, rules="under", row_height=17)))
+    pieces.append(
+        Ruled([Column(2, bold=True), Column(4), Column(2, bold=True), Column(4)], NOTES, look=Look(size=8, rules="under", row_height=17))
+    )
     rows = [[*row, BLANK, BLANK, "", ""] for row in tests["rows"]]
     pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests["title"], look=Look(size=7, row_height=25)))
     pieces += [text(remark, size=8, space=1) for remark in tests["remarks"][1:]]
@@ -27,7 +33,10 @@ def working_pieces(working) -> list:
     """How the expected figures were reached: the same rows that the screen shows."""
     pieces = []
     for title, steps in working:
-        rows = [[step["name"], step["law"], given_words(step["given"]), f"{result_words(step['result'])} {step['unit']}", step["source"]] for step in steps]
+        rows = [
+            [step["name"], step["law"], given_words(step["given"]), f"{result_words(step['result'])} {step['unit']}", step["source"]]
+            for step in steps
+        ]
         heads = (("Step", 2), ("Law", 2.4), ("Put in", 2.8), ("Result", 1.3), ("Source", 2.4))
         pieces.append(Ruled([Column(share, head) for head, share in heads], rows, title=title, look=Look(size=6.5)))
     return pieces

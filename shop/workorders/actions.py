@@ -23,7 +23,13 @@ def open_order(*, by, machine, unit=None, complaint="", findings=(), readings=()
         hours = believed_hours(machine)
         fields = {"taken_in_at": timezone.now(), "life_h": hours.life_h if hours else None} | intake
         order = WorkOrder.objects.create(
-            number=Counter.next_number("order", "W"), machine=machine, customer=machine.customer, unit=unit, complaint=complaint, recorded_by=by, **fields
+            number=Counter.next_number("order", "W"),
+            machine=machine,
+            customer=machine.customer,
+            unit=unit,
+            complaint=complaint,
+            recorded_by=by,
+            **fields,
         )
         OrderMove.objects.create(order=order, to_state=order.state, recorded_by=by)
         put_first_lines(order, findings, readings, tasks)

@@ -1,8 +1,7 @@
 """Why a line is on an order: the reading, the finding or the due task behind it, in one sentence."""
 
-from fleet.models import Reading
-
 from calcs.quantities import QUANTITIES
+from fleet.models import Reading
 from shop.measures import shown_with_unit
 
 CALLS_NOW = {"outside low", "outside high", "impossible"}

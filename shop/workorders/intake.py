@@ -3,6 +3,7 @@
 HURT = "hurt"
 QUESTIONS: tuple[tuple[str, str], ...] = (
     (HURT, "Is anybody hurt, or may oil have gone through the skin?"),
+    ("hours_said", "Hours now, as said"),
     ("safe", "Does it stand safely?"),
     ("moves", "Can it move?"),
     ("started", "When did it start?"),

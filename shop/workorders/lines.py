@@ -16,7 +16,9 @@ def refuse_if_ended(order) -> None:
     """Refuse to touch an order that has ended, also if it ended after it was opened here; inside an act it then stays as it is until the end."""
     now = WorkOrder.objects.select_for_update().only("state", "number").get(pk=order.pk)
     if now.has_ended:
-        raise Refused(f"{now.number} is {now.get_state_display().lower()}: it is corrected by a new order that takes its place, not changed.")
+        raise Refused(
+            f"{now.number} is {now.get_state_display().lower()}: it is corrected by a new order that takes its place, not changed."
+        )
 
 
 def next_position(order) -> int:
@@ -31,7 +33,12 @@ def put_line(order, **fields) -> OrderLine:
 
 def put_finding(order, finding: Finding) -> OrderLine:
     return put_line(
-        order, words=finding.words, finding=finding, unit=finding.unit or order.unit, urgency=finding.urgency, evidence=words_of_finding(finding)
+        order,
+        words=finding.words,
+        finding=finding,
+        unit=finding.unit or order.unit,
+        urgency=finding.urgency,
+        evidence=words_of_finding(finding),
     )
 
 
@@ -39,7 +46,11 @@ def put_reading(order, reading) -> OrderLine:
     verdict = verdict_of(reading)
     urgency = OrderLine.Urgency.NOW if verdict and verdict.state in CALLS_NOW else OrderLine.Urgency.CAN_WAIT
     return put_line(
-        order, words=f"Find the cause: {label_of(reading).lower()}", unit=reading.drive_test.unit, urgency=urgency, evidence=words_of_reading(reading)
+        order,
+        words=f"Find the cause: {label_of(reading).lower()}",
+        unit=reading.drive_test.unit,
+        urgency=urgency,
+        evidence=words_of_reading(reading),
     )
 
 
@@ -54,7 +65,14 @@ def put_task(order, task: ServiceTask, unit=None, evidence: str = "") -> OrderLi
 
 def put_part(order, part: Part, quantity, unit=None, evidence: str = "") -> OrderLine:
     return put_line(
-        order, kind=OrderLine.Kind.PART, words=str(part), part=part, quantity=quantity, price_each_cents=part.price_cents, unit=unit, evidence=evidence
+        order,
+        kind=OrderLine.Kind.PART,
+        words=str(part),
+        part=part,
+        quantity=quantity,
+        price_each_cents=part.price_cents,
+        unit=unit,
+        evidence=evidence,
     )
 
 
@@ -71,7 +89,9 @@ def add_line(*, by, order, token: str = "", **fields) -> OrderLine:
         if fields.get("task"):
             frame.made = put_task(order, fields["task"], fields.get("unit"), fields.get("evidence", ""))
         elif fields.get("part"):
-            frame.made = put_part(order, standing_part(fields["part"]), fields.get("quantity", 1), fields.get("unit"), fields.get("evidence", ""))
+            frame.made = put_part(
+                order, standing_part(fields["part"]), fields.get("quantity", 1), fields.get("unit"), fields.get("evidence", "")
+            )
         else:
             frame.made = put_line(order, **fields)
     return frame.made

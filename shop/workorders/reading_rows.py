@@ -29,7 +29,15 @@ def rows_of_test(unit, machine, user=None, order=None) -> dict:
         rows.append(row)
         remarks += [remark] if remark else []
     title = f"Test sheet: {unit.tag}, serial {unit.serial}, {unit.drive_model}, in {machine.number}"
-    return {"title": title, "unit": unit.tag, "machine": machine.number, "rows": rows, "remarks": head_remarks(facts) + remarks, "working": working, "cautions": sorted(cautions)}
+    return {
+        "title": title,
+        "unit": unit.tag,
+        "machine": machine.number,
+        "rows": rows,
+        "remarks": head_remarks(facts) + remarks,
+        "working": working,
+        "cautions": sorted(cautions),
+    }
 
 
 def head_remarks(facts: DriveFacts) -> list[str]:
@@ -38,7 +46,9 @@ def head_remarks(facts: DriveFacts) -> list[str]:
         return [f"Fluid unknown: no expected value ({facts.oil_reason})."]
     low, high = facts.unit.drive_model.test_oil_low_c, facts.unit.drive_model.test_oil_high_c
     band = f" The maker tests between {low:g} and {high:g} °C." if low and high else ""
-    return [f"Expected values are worked out for this drive with {facts.oil.name} ({facts.oil.nu40_mm2s:.3g} mm²/s at 40 °C, {facts.oil.nu100_mm2s:.3g} at 100 °C).{band}"]
+    return [
+        f"Expected values are worked out for this drive with {facts.oil.name} ({facts.oil.nu40_mm2s:.3g} mm²/s at 40 °C, {facts.oil.nu100_mm2s:.3g} at 100 °C).{band}"
+    ]
 
 
 def name_of(step: Step) -> str:
@@ -61,7 +71,9 @@ def row_of(step, facts, found, units, last, number) -> tuple[list[str], str]:
         name, port_of(step, facts), f"{gauge.tag}, 0–{gauge.span_high:g} {gauge.unit}" if gauge else "–", speed_of(conditions, step), *expected,
         accepted(step, facts, found, units, number), last_words(last.get((step.quantity, step.direction)), kind, units),
     ]  # fmt: skip
-    remark = f"{name_of(step)}: {found}." if isinstance(found, str) and facts.oil else what_the_gauge_cannot_decide(step, facts, found, gauge)
+    remark = (
+        f"{name_of(step)}: {found}." if isinstance(found, str) and facts.oil else what_the_gauge_cannot_decide(step, facts, found, gauge)
+    )
     return row, remark if isinstance(found, str) or not remark else f"{name_of(step)}: {remark}."
 
 

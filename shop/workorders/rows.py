@@ -1,9 +1,10 @@
 """What the pages of an order show."""
 
-from django.db.models import Q
+from django.db.models import Q, Sum
 
 from fleet.models.base import folded
-from shop.models import WorkOrder
+from shop.models import LabourEntry, OrderLine, WorkOrder
+from shop.workorders.intake import answers_of
 from shop.workorders.moves import open_moves
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
@@ -18,8 +19,35 @@ def listed_orders(which: str, words: str = ""):
         orders = orders.filter(state=which)
     if words.strip():
         holds = folded(words)
-        orders = orders.filter(Q(number__icontains=words.strip()) | Q(machine__search_text__contains=holds) | Q(customer__search_text__contains=holds))
+        orders = orders.filter(
+            Q(number__icontains=words.strip()) | Q(machine__search_text__contains=holds) | Q(customer__search_text__contains=holds)
+        )
     return orders
+
+
+def orders_with_all():
+    """Orders with what their page names."""
+    return WorkOrder.objects.select_related(
+        "machine__site",
+        "machine__customer",
+        "customer",
+        "unit__drive_model",
+        "failure",
+        "comeback_of",
+        "supersedes",
+        "superseded_by",
+        "released_by",
+    )
+
+
+def quote_groups(order: WorkOrder) -> list[dict]:
+    """The lines that are asked for, in three groups, each with its sum."""
+    lines = [line for line in order.lines.select_related("task", "part") if line.state != line.State.NOT_DONE]
+    for line in lines:
+        line.cents = line_cents(line)
+    labels = dict(OrderLine.Urgency.choices)
+    groups = [{"key": key, "label": labels[key], "lines": [line for line in lines if line.urgency == key]} for key in labels]
+    return [group | {"cents": sum(line.cents for line in group["lines"])} for group in groups]
 
 
 def kept_words(order: WorkOrder, user=None) -> dict:
@@ -30,19 +58,26 @@ def kept_words(order: WorkOrder, user=None) -> dict:
 
 
 def order_page(order: WorkOrder) -> dict:
-    lines = list(order.lines.select_related("task", "part", "unit", "finding", "waived_by"))
+    """Everything the page of one order shows, in a fixed number of questions."""
+    lines = list(order.lines.select_related("task", "part", "waived_by").annotate(issued=-Sum("stock_moves__quantity")))
     for line in lines:
-        line.cents = line_cents(line)
+        line.cents, line.issued = line_cents(line), line.issued or 0
     labour = list(order.labour.select_related("technician"))
+    moves = list(order.moves.select_related("recorded_by"))
+    for move in moves:
+        move.to_label = WorkOrder.State(move.to_state).label.lower()
+    order.intake_answers = answers_of(order.intake)
+    sums = hours_by_kind(labour)
     return {
         "order": order,
         "lines": lines,
         "total": order_cents(lines),
         "labour": labour,
-        "labour_sums": hours_by_kind(labour),
-        "moves": order.moves.select_related("recorded_by"),
+        "labour_sums": [(LabourEntry.Kind(kind).label, hours) for kind, hours in sums.items()],
+        "attended": sum(sums.values()),
+        "moves": moves,
         "next_moves": open_moves(order.state),
         "approvals": order.approvals.select_related("contact"),
         "papers": order.papers.all(),
-        "visits": order.visits.all(),
+        "held_parts": order.held_parts.all(),
     }

@@ -40,7 +40,11 @@ def who_and_what(kept):
     yield Ruled([SHORT, HALF, SHORT, HALF], beside(kept["customer"], kept["machine"]), look=Look(size=8, rules="under"))
     heads = ("Place", "Tag", "Serial", "Model", "Birth", "Hours since birth", "Warranty to")
     shares = (1, 1, 1.6, 1, 0.9, 1.4, 1.8)
-    yield Ruled([Column(s, h) for s, h in zip(shares, heads, strict=True)], kept["units"] or [["", "no unit on record", "", "", "", "", ""]], title="Drives fitted")
+    yield Ruled(
+        [Column(s, h) for s, h in zip(shares, heads, strict=True)],
+        kept["units"] or [["", "no unit on record", "", "", "", "", ""]],
+        title="Drives fitted",
+    )
 
 
 def the_story(kept):
@@ -67,10 +71,22 @@ def the_work(kept):
         tasks, title="Tasks", look=Look(row_height=WRITE),
     )  # fmt: skip
     parts = kept["parts"] + [["☐", "", "", "", "", "", ""]] * 3
-    heads = (("✓", 0.4, "left"), ("Part", 4.5, "left"), ("Wanted", 0.9, "right"), ("Issued", 0.9, "right"), ("Back", 0.8, "right"), ("Core", 1.1, "right"), ("Price", 1.4, "right"))
+    heads = (
+        ("✓", 0.4, "left"),
+        ("Part", 4.5, "left"),
+        ("Wanted", 0.9, "right"),
+        ("Issued", 0.9, "right"),
+        ("Back", 0.8, "right"),
+        ("Core", 1.1, "right"),
+        ("Price", 1.4, "right"),
+    )
     yield Ruled([Column(share, head, align) for head, share, align in heads], parts, title="Parts", look=Look(row_height=WRITE))
     if kept["others"]:
-        yield Ruled([Column(0.4, "✓"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Number", "right"), Column(1.4, "Price", "right")], kept["others"], title="Other lines")
+        yield Ruled(
+            [Column(0.4, "✓"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Number", "right"), Column(1.4, "Price", "right")],
+            kept["others"],
+            title="Other lines",
+        )
 
 
 def hours_of_work(kept):
@@ -91,17 +107,36 @@ def what_was_found(kept):
         yield Ruled([Column(3, "Finding or paper"), Column(4, "Evidence")], kept["findings"], title="Findings, photos and papers")
     yield Ruled([Column()], [[""], [""]], title="Looks odd", look=Look(rules="under", row_height=WRITE))
     if kept["deferred"]:
-        yield Ruled([Column(2, "Put off"), Column(2, "Until"), Column(1.3, "Reason"), Column(4, "Risk told")], kept["deferred"], title="Put off, and what that may mean")
+        yield Ruled(
+            [Column(2, "Put off"), Column(2, "Until"), Column(1.3, "Reason"), Column(4, "Risk told")],
+            kept["deferred"],
+            title="Put off, and what that may mean",
+        )
 
 
 def signatures(kept):
     rows = kept["approvals"] or [[""] * 5]
-    yield Ruled([Column(1.5, "When"), Column(1.5, "Who"), Column(1.2, "How"), Column(1.3, "Up to", "right"), Column(4, "Exact words")], rows, title="Customer's approval", look=Look(row_height=WRITE))
-    release = kept["release"] or [["Safe to work", "☐ yes   ☐ restricted   ☐ not to be used"], ["Technician, time", ""], ["Manager, time", ""]]
-    yield Ruled([Column(2, bold=True), WIDE], release, title="Release", look=Look(rules="under", row_height=0 if kept["release"] else WRITE + 4))
+    yield Ruled(
+        [Column(1.5, "When"), Column(1.5, "Who"), Column(1.2, "How"), Column(1.3, "Up to", "right"), Column(4, "Exact words")],
+        rows,
+        title="Customer's approval",
+        look=Look(row_height=WRITE),
+    )
+    release = kept["release"] or [
+        ["Safe to work", "☐ yes   ☐ restricted   ☐ not to be used"],
+        ["Technician, time", ""],
+        ["Manager, time", ""],
+    ]
+    yield Ruled(
+        [Column(2, bold=True), WIDE], release, title="Release", look=Look(rules="under", row_height=0 if kept["release"] else WRITE + 4)
+    )
     yield from facts("Warranty", kept["warranty"])
     if kept["next_due"]:
-        yield Ruled([Column(3, "Task"), Column(2, "Due at hours", "right"), Column(2, "Due on"), Column(3, "State")], kept["next_due"], title="Next due, soonest first")
+        yield Ruled(
+            [Column(3, "Task"), Column(2, "Due at hours", "right"), Column(2, "Due on"), Column(3, "State")],
+            kept["next_due"],
+            title="Next due, soonest first",
+        )
     yield text(f"Sum of the lines that count: {kept['total']}", bold=True)
 
 

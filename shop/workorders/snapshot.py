@@ -3,13 +3,14 @@
 from django.conf import settings
 from django.utils import timezone
 
-from fleet.unit_hours import component_h
+from fleet.judged_hours import life_h_at
 from fleet.models import FluidFill
+from fleet.unit_hours import component_h
 from shop.cautions import cautions_of
 from shop.models import Deferral, OrderLine
 from shop.workorders.evidence import verdict_of
 from shop.workorders.intake import answers_of
-from shop.workorders.totals import hours_by_kind, line_cents, order_cents, spoken_money
+from shop.workorders.totals import cents_by_urgency, hours_by_kind, line_cents, order_cents, spoken_money
 
 EDITION = 1
 Kind, State = OrderLine.Kind, OrderLine.State
@@ -32,6 +33,7 @@ def snapshot_of(order, test_rows=None, next_due=()) -> dict:
         "correction": order.correction,
         "failure": failure_rows(order),
         **line_rows(lines),
+        **quote_rows(lines),
         "labour": labour_rows(order),
         "cautions": caution_rows(caution_codes(lines, test_rows)),
         "fluid": fluid_rows(order),
@@ -42,6 +44,7 @@ def snapshot_of(order, test_rows=None, next_due=()) -> dict:
         "release": release_rows(order),
         "warranty": warranty_rows(order),
         "next_due": [list(row) for row in next_due],
+        "released_h": hours_words(life_h_at(order.machine)) if order.released_at else "",
         "total": spoken_money(order_cents(lines)),
         "supersedes": f"{order.supersedes.number}: {order.supersede_reason}" if order.supersedes_id else "",
     }
@@ -66,7 +69,14 @@ def customer_rows(order) -> list:
         ["Customer", f"{customer.name} ({customer.number})"],
         ["Reach", " · ".join(part for part in (order.caller, customer.phone) if part) or "–"],
         ["Site", " · ".join(part for part in (site.name, site.address, site.gate_notes) if part) if site else "–"],
-        ["May approve", "; ".join(f"{c.name} up to {spoken_money(c.approval_limit_cents) if c.approval_limit_cents is not None else 'no set sum'}" for c in approvers) or "nobody on record"],
+        [
+            "May approve",
+            "; ".join(
+                f"{c.name} up to {spoken_money(c.approval_limit_cents) if c.approval_limit_cents is not None else 'no set sum'}"
+                for c in approvers
+            )
+            or "nobody on record",
+        ],
     ]
 
 
@@ -78,7 +88,12 @@ def machine_rows(order) -> list:
         ["Machine", f"{machine.number} {machine.get_kind_display()} {machine.maker} {machine.model}"],
         ["Serial", f"{machine.serial}{f', {machine.year}' if machine.year else ''}"],
         ["Tyres", f"{machine.tyre or '–'}{f', rolling radius {machine.rolling_radius_m:g} m' if machine.rolling_radius_m else ''}"],
-        ["Hours", f"{hours_words(order.life_h)} life at intake; meter {hours_words(last.meter_h)} read {moment(last.read_at)}" if last else hours_words(order.life_h)],
+        [
+            "Hours",
+            f"{hours_words(order.life_h)} life at intake; meter {hours_words(last.meter_h)} read {moment(last.read_at)}"
+            if last
+            else hours_words(order.life_h),
+        ],
         ["Taken in", f"{moment(order.taken_in_at)}, promised {order.promised_on or '–'}"],
     ]
 
@@ -87,8 +102,20 @@ def unit_rows(order) -> list:
     rows = []
     for stay in order.machine.installations.running().select_related("unit__drive_model"):
         unit = stay.unit
-        warranty = " / ".join(part for part in (str(unit.warranty_to or ""), hours_words(unit.warranty_to_h) if unit.warranty_to_h else "") if part)
-        rows.append([stay.get_position_display(), unit.tag, unit.serial, str(unit.drive_model), unit.get_birth_display(), hours_words(component_h(unit)), warranty or "none"])
+        warranty = " / ".join(
+            part for part in (str(unit.warranty_to or ""), hours_words(unit.warranty_to_h) if unit.warranty_to_h else "") if part
+        )
+        rows.append(
+            [
+                stay.get_position_display(),
+                unit.tag,
+                unit.serial,
+                str(unit.drive_model),
+                unit.get_birth_display(),
+                hours_words(component_h(unit)),
+                warranty or "none",
+            ]
+        )
     return rows
 
 
@@ -116,11 +143,35 @@ def line_rows(lines) -> dict:
     parts = [line for line in lines if line.kind == Kind.PART]
     others = [line for line in lines if line.kind not in (Kind.TASK, Kind.PART)]
     return {
-        "tasks": [[mark_of(line), str(n), words_with_reason(line), line.get_urgency_display(), money_of(line)] for n, line in enumerate(tasks, 1)],
+        "tasks": [
+            [mark_of(line), str(n), words_with_reason(line), line.get_urgency_display(), money_of(line)] for n, line in enumerate(tasks, 1)
+        ],
         "parts": [part_row(line) for line in parts],
-        "others": [[mark_of(line), line.get_kind_display(), words_with_reason(line), f"{line.quantity.normalize():f}", money_of(line)] for line in others],
+        "others": [
+            [mark_of(line), line.get_kind_display(), words_with_reason(line), f"{line.quantity.normalize():f}", money_of(line)]
+            for line in others
+        ],
         "steps": [[line.pk, line.task.name] for line in tasks if line.task_id],
     }
+
+
+def quote_rows(lines) -> dict:
+    """The lines in the three groups of a quote, each with why and how much, and the sums."""
+    asked = [line for line in lines if line.state != State.NOT_DONE]
+    sums = cents_by_urgency(asked)
+    groups = [
+        {
+            "label": label,
+            "rows": [
+                [line.words, line.evidence or "–", f"{line.quantity.normalize():f}", money_of(line)]
+                for line in asked
+                if line.urgency == key
+            ],
+            "sum": spoken_money(sums[key]),
+        }
+        for key, label in OrderLine.Urgency.choices
+    ]
+    return {"quote": groups, "quote_sum": spoken_money(sum(sums.values()))}
 
 
 def mark_of(line) -> str:
@@ -149,13 +200,31 @@ def part_row(line) -> list:
     issued = -sum(move.quantity for move in moves if move.kind == "issued")
     returned = sum(move.quantity for move in moves if move.kind == "returned")
     core = spoken_money(line.part.core_charge_cents) if line.part and line.part.core_charge_cents else ""
-    return [mark_of(line), line.words, f"{line.quantity.normalize():f}", f"{issued.normalize():f}" if moves else "", f"{returned.normalize():f}" if returned else "", core, money_of(line)]
+    return [
+        mark_of(line),
+        line.words,
+        f"{line.quantity.normalize():f}",
+        f"{issued.normalize():f}" if moves else "",
+        f"{returned.normalize():f}" if returned else "",
+        core,
+        money_of(line),
+    ]
 
 
 def labour_rows(order) -> dict:
     entries = list(order.labour.select_related("technician"))
     names = dict(entries[0].Kind.choices) if entries else {}
-    rows = [[moment(e.started_at), moment(e.ended_at) if e.ended_at else "running", e.technician.name, e.get_kind_display(), f"{e.work_h:.2f} h" if e.work_h is not None else "", e.note] for e in entries]
+    rows = [
+        [
+            moment(e.started_at),
+            moment(e.ended_at) if e.ended_at else "running",
+            e.technician.name,
+            e.get_kind_display(),
+            f"{e.work_h:.2f} h" if e.work_h is not None else "",
+            e.note,
+        ]
+        for e in entries
+    ]
     return {"rows": rows, "sums": [[names[kind], f"{hours} h"] for kind, hours in hours_by_kind(entries).items()]}
 
 
@@ -175,7 +244,17 @@ def caution_rows(codes) -> list:
 
 def fluid_rows(order) -> list:
     fills = FluidFill.objects.standing().of(order.machine).select_related("product").order_by("-filled_at")[:4]
-    return [[moment(f.filled_at)[:10], f.get_kind_display(), f"{f.product} {f.product.viscosity_grade}" if f.product else "not known", f"{f.fill_l:f}", f"{f.drained_l:f}", f.batch] for f in fills]
+    return [
+        [
+            moment(f.filled_at)[:10],
+            f.get_kind_display(),
+            f"{f.product} {f.product.viscosity_grade}" if f.product else "not known",
+            f"{f.fill_l:f}",
+            f"{f.drained_l:f}",
+            f.batch,
+        ]
+        for f in fills
+    ]
 
 
 def finding_rows(order, lines) -> list:
@@ -190,7 +269,10 @@ def deferral_rows(order) -> list:
 
 
 def approval_rows(order) -> list:
-    return [[moment(a.given_at), a.contact.name, a.get_channel_display(), spoken_money(a.limit_cents), a.words] for a in order.approvals.select_related("contact")]
+    return [
+        [moment(a.given_at), a.contact.name, a.get_channel_display(), spoken_money(a.limit_cents), a.words]
+        for a in order.approvals.select_related("contact")
+    ]
 
 
 def release_rows(order) -> list:
@@ -207,7 +289,11 @@ def warranty_rows(order) -> list:
     unit = order.unit
     if not unit:
         return []
-    return [["Payer", unit.warranty_payer or "–"], ["Until", f"{unit.warranty_to or '–'} / {hours_words(unit.warranty_to_h)}"], ["Claimed on this order", "yes" if order.is_warranty else "no"]]
+    return [
+        ["Payer", unit.warranty_payer or "–"],
+        ["Until", f"{unit.warranty_to or '–'} / {hours_words(unit.warranty_to_h)}"],
+        ["Claimed on this order", "yes" if order.is_warranty else "no"],
+    ]
 
 
 def verdict_words(reading) -> str:

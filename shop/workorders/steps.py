@@ -42,7 +42,9 @@ CAUTIONS_OF_TEST = {  # which cautions a test calls for; common practice, no sou
 
 def steps_of(order=None) -> tuple[tuple[Step, ...], frozenset[str]]:
     """Return the steps with their cautions: those of the tests opened on the order, else the whole round."""
-    procedures = [procedure for test in order.open_tests.prefetch_related("procedures") for procedure in test.procedures.all()] if order else []
+    procedures = (
+        [procedure for test in order.open_tests.prefetch_related("procedures") for procedure in test.procedures.all()] if order else []
+    )
     steps = tuple(step for procedure in sorted(procedures, key=lambda row: row.walk_order) for step in _steps_in(procedure))
     if steps:
         codes = {code for procedure in procedures for code in procedure.cautions}
@@ -56,4 +58,11 @@ def _steps_in(procedure):
     for row in procedure.steps:
         if row.get("quantity"):
             alike = known.get((row["quantity"], row.get("direction", "")))
-            yield Step(procedure.code, row["quantity"], row.get("direction", ""), alike.at if alike else "high idle", bool(alike and alike.is_loaded), row.get("port", ""))
+            yield Step(
+                procedure.code,
+                row["quantity"],
+                row.get("direction", ""),
+                alike.at if alike else "high idle",
+                bool(alike and alike.is_loaded),
+                row.get("port", ""),
+            )

@@ -6,6 +6,11 @@ from shop.models import WorkOrder
 
 
 class OrderTable(tables.Table):
+    order = tables.TemplateColumn(
+        '<input type="checkbox" name="order" value="{{ record.pk }}" aria-label="Print {{ record.number }}">',
+        verbose_name="Print",
+        orderable=False,
+    )
     number = tables.LinkColumn("order", args=[tables.A("pk")], verbose_name="Order")
     state = tables.Column(verbose_name="Stands at", accessor="get_state_display", order_by="state")
     machine = tables.Column(verbose_name="Machine", order_by="machine__number")
@@ -16,6 +21,6 @@ class OrderTable(tables.Table):
 
     class Meta:
         model = WorkOrder
-        fields = ("number", "state", "machine", "customer", "complaint", "taken_in_at", "promised_on")
+        fields = ("order", "number", "state", "machine", "customer", "complaint", "taken_in_at", "promised_on")
         order_by = ("-taken_in_at",)
         empty_text = "No order here. Take in a machine to open one."
