@@ -190,7 +190,8 @@ def _settle_ties(order: np.ndarray, key: np.ndarray, hours: np.ndarray, ratio: n
     placed = key[order]
     tied = np.zeros(len(order), bool)
     same = placed[1:] == placed[:-1]
-    tied[1:], tied[:-1] = same, tied[:-1] | same
+    tied[1:] |= same
+    tied[:-1] |= same
     at = np.flatnonzero(tied)
     if len(at):
         rows = order[at]

@@ -104,6 +104,45 @@ def common_shifts(readings: pd.DataFrame, day: pd.Series, step_p: pd.Series, spa
     return found.set_index("span")
 
 
+def largest_shift(values: np.ndarray) -> tuple[int, float, float, float]:
+    """Find where a long record of one level splits best into two levels.
+
+    Law
+    ---
+    largest k (n - k)/n (mean after - mean before)^2 over all k; F = that over the pooled variance within
+
+    Parameters
+    ----------
+    values : array_like
+        Record in order, four values or more [-]
+
+    Returns
+    -------
+    shift : tuple
+        Number of values before the split, mean before, mean after, F [-]
+
+    Examples
+    --------
+    >>> largest_shift([1.0, 1.2, 0.8, 5.0, 5.2, 4.8])[0]
+    3
+
+    Source
+    ------
+    Likelihood ratio for one change of mean, D. V. Hinkley, Biometrika 57, 1970, 1-17 (from memory). Not for wearing drives: it splits
+    most smooth trends.
+    """
+    y = np.asarray(values, dtype=float)
+    if len(y) < 4:
+        raise ValueError(f"values must be four or more, got {len(y)}")
+    before = np.arange(1, len(y))
+    total = np.cumsum(y)
+    low, high = total[:-1] / before, (total[-1] - total[:-1]) / (len(y) - before)
+    gain = before * (len(y) - before) / len(y) * (high - low) ** 2
+    best = int(np.argmax(gain))
+    within = ((y - y.mean()) ** 2).sum() - gain[best]
+    return best + 1, float(low[best]), float(high[best]), float(gain[best] / max(within / (len(y) - 2), 1e-300))
+
+
 def _shift_of(span: int, part: pd.DataFrame) -> tuple | None:
     mean, units = float(part["score"].mean()), len(part)
     same_way = float((np.sign(mean) * part["score"] > 1).mean())
