@@ -135,3 +135,50 @@ def test_point_and_comma_read_alike_when_two_places_are_written(value):
 def test_any_text_is_read_or_refused_and_never_gives_nan(text):
     with contextlib.suppress(NumberRefused):
         assert math.isfinite(read_number(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "number"), [("-1 234,5", -1234.5), ("+1'234.5", 1234.5), ("-1.234,5", -1234.5), ("1 234E1", 12340), ("2E3", 2000)]
+)
+def test_a_sign_or_a_power_beside_grouping_is_read(text, number):
+    assert read_number(text) == number
+
+
+def test_spaces_settle_the_decimal_sign_even_before_three_digits():
+    assert read_number("1 234 567,891") == 1234567.891
+
+
+def test_two_signs_that_both_stand_twice_are_no_number():
+    with pytest.raises(NumberRefused):
+        read_number("1.234.567,89,1")
+    with pytest.raises(NumberRefused):
+        read_number("1 234,5 678")
+    with pytest.raises(NumberRefused):
+        read_number("1'234.5'6")
+
+
+@pytest.mark.parametrize(
+    ("text", "decimal", "sentence"),
+    [
+        ("", None, "Nothing is written here."),
+        ("-inf", None, '"-inf" is not a finite number.'),
+        ("+Infinity", None, '"+Infinity" is not a finite number.'),
+        ("12X", None, '"12X" has the sign "X" in it, which no number has.'),
+        ("-.", None, '"-." has no digit in it.'),
+        ("1 23", None, '"1 23" is not grouped in threes, so it is not clear which number is meant.'),
+        ("1,5", ".", '"1,5" is not a number with the decimal sign ".".'),
+        ("1,2,3", ",", '"1,2,3" is not a number with the decimal sign ",".'),
+        ("1e999", None, '"1e999" is beyond any reading.'),
+        ("1-2", None, '"1-2" is not a number.'),
+        ("1,234", None, '"1,234" may mean 1234 or 1.234: please write 1234 or 1.2340.'),
+        ("9" * 41, None, "This is longer than 40 signs and cannot be a reading."),
+    ],
+)
+def test_the_refusals_word_for_word(text, decimal, sentence):
+    with pytest.raises(NumberRefused) as refused:
+        read_number(text, decimal)
+    assert str(refused.value) == sentence
+
+
+def test_forty_signs_are_still_read():
+    assert read_number("0" * 38 + "12") == 12

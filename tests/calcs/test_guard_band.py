@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calcs.acceptance import Limits
-from calcs.guard_band import State, better_instrument, judge, limits_shown, margin_to, shown, state_of
+from calcs.guard_band import State, Verdict, better_instrument, judge, limits_shown, margin_to, shown, state_of
 from calcs.uncertainty import class_uncertainty
 
 ANY = st.floats(-1000, 1000)
@@ -116,3 +116,30 @@ def test_wrong_decisions_are_as_rare_as_the_coverage_says(true_value):
         assert share == pytest.approx(chance, abs=4 * sqrt(chance * (1 - chance) / count) + 1e-4)
     if true_value == 21.0:
         assert chance_low == pytest.approx(0.02275, abs=1e-4)
+
+
+def test_figures_are_shown_with_three_digits_from_the_very_edge():
+    assert [shown(v) for v in (100, 99.96, 10, 9.99, 0)] == ["100", "100.0", "10.0", "9.99", "0.00"]
+
+
+def test_a_verdict_carries_all_it_was_made_of():
+    found = judge(24.0, 0.5, (21.0, 30.0), "bar", "maker", "Book, page 7")
+    assert found == Verdict(
+        State.INSIDE, "24.0 ± 1.00 bar against 21.0 to 30.0 bar is inside. (Book, page 7)", 21.0, 30.0, 3.0, 1.0, "maker", "Book, page 7"
+    )
+    bare = judge(24.0, 0.5, (21.0, None))
+    assert bare == Verdict(State.INSIDE, "24.0 ± 1.00 against limit 21.0 is inside.", 21.0, None, 3.0, 1.0, "", "")
+    assert judge(1.0, 0.1, (None, None)) == Verdict(State.NOT_COMPARABLE, "There is no limit to hold the reading against.")
+
+
+def test_the_margin_to_an_upper_limit_is_what_is_left():
+    assert margin_to(22.0, None, 30.0) == 8.0 and margin_to(31.0, 20.0, 30.0) == -1.0
+
+
+def test_the_gauge_that_is_named_allows_for_the_doubt_of_the_limit():
+    """0.28 bar to a limit good to 0.042 bar leaves 0.2768 bar, just under the 0.2771 bar of class 0.6 and 40 bar."""
+    assert better_instrument(20.6, 0.28, "bar") == "a gauge of class 0.6 and 40 bar would decide"
+    assert better_instrument(20.6, 0.28, "bar", 0.021) == "a gauge of class 0.25 and 40 bar would decide"
+    far = "closer than the conditions of the test are known, so repeat it with oil temperature, speed and pressure measured more closely"
+    assert better_instrument(20.6, 0.28, "bar", 0.14) == far
+    assert better_instrument(5.0, 0.5, "L/min", 0.2) == "it takes an instrument good to less than ± 0.30 L/min"

@@ -78,3 +78,45 @@ def test_what_has_no_negative_is_not_below_zero(code):
 
 def test_a_gauge_pressure_may_be_below_zero():
     assert because("case_pressure", -0.1) is None
+
+
+def test_the_margins_are_the_expanded_uncertainty_of_the_difference():
+    """3 and 4 make 5, and twice that is 10."""
+    assert return_above_delivery(50, 3, 40, 4) is None and return_above_delivery(50.1, 3, 40, 4) is not None
+    assert return_above_delivery(46.1, 3, 40, 0) is not None and return_above_delivery(46, 3, 40, 0) is None
+    assert relief_below_loop(310, 3, 310 + 6 * 2**0.5 - 0.01) is None
+    assert relief_below_loop(310, 3, 310 + 6 * 2**0.5 + 0.01) is not None
+    assert relief_below_loop(380, 0, 380) is None
+    exact = replace(LOADED, engine_speed_share=0.0)
+    assert speed_above_geometry("output_speed", 2760, 5, R1, exact) is None
+    assert speed_above_geometry("output_speed", 2761, 5, R1, exact) is not None
+    shaky = replace(LOADED, engine_speed_share=4 / 2750)
+    assert speed_above_geometry("output_speed", 2759.9, 3, R1, shaky) is None
+    assert speed_above_geometry("output_speed", 2760.1, 3, R1, shaky) is not None
+
+
+def test_the_rolling_radius_adds_its_doubt_to_a_ground_speed_alone():
+    exact = replace(LOADED, engine_speed_share=0.0)
+    bound = lossless_speed("top_speed", R1, exact)
+    assert speed_above_geometry("top_speed", bound * 1.009, 0.0, R1, exact) is None
+    assert speed_above_geometry("top_speed", bound * 1.011, 0.0, R1, exact) is not None
+    assert speed_above_geometry("output_speed", 2751, 0.0, R1, exact) is not None
+    assert speed_above_geometry("output_speed", 2750, 0.0, R1, exact) is None
+
+
+def test_the_bound_knows_pump_gearing_and_the_count_of_motors():
+    assert lossless_speed("output_speed", replace(R1, pump_speed_ratio=1.2, motors_per_pump=2), LOADED) == pytest.approx(1650)
+
+
+def test_the_sentences_word_for_word():
+    assert code_rises(None, 13, 16) == "Cleanliness code -/13/16 rises with the size of the particles, which cannot be."
+    assert because("top_speed", 34.0) == (
+        "Speed 34 km/h is above the 32.4 km/h that pump and motor can reach without any leakage, which cannot be."
+    )
+    assert because("total_case_return", 0.0) is None and because("stroke_time", 0.5) is None
+
+
+def test_a_delivery_worked_out_is_taken_to_be_good_to_5_percent():
+    given = Related(charge_delivery_lpm=40.0)
+    assert because("total_case_return", 41.9, given, standard=0.0) is None
+    assert because("total_case_return", 42.1, given, standard=0.0) is not None

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from calcs.baselines import Expectation, expected_reading
 from calcs.drive_spec import Conditions, DriveSpec
-from calcs.healthy import NotComparable
+from calcs.healthy import HealthyDrive, NotComparable
 from calcs.referral import condition_ratio, leak_growth_from_charge, refer_reading, referred_leakage, standard_conditions
 from tests.calcs.reference_drive import LOADED, R1, VG46
 
@@ -129,3 +129,52 @@ def test_the_ratio_of_a_drain_is_the_condition_index_at_any_temperature():
         conditions = replace(LOADED, oil_temp_c=temp)
         reading = reading_of_worn_drive("pump_case_flow", 1.6, conditions)
         assert condition_ratio("pump_case_flow", reading, expected_reading("pump_case_flow", R1, VG46, conditions)) == pytest.approx(1.6)
+
+
+def test_standard_conditions_mind_the_gearing_of_the_pump_and_drop_the_case_pressure():
+    geared = replace(R1, pump_speed_ratio=1.1)
+    standard = standard_conditions(geared, replace(LOADED, engine_speed_rpm=1500))
+    assert standard.engine_speed_rpm == pytest.approx(2000) and standard.case_pressure_bar is None
+
+
+def test_a_referred_reading_says_what_it_is():
+    found = refer_reading("main_relief", 430.0, R1, VG46, LOADED)
+    assert (found.code, found.unit, found.conditions.oil_temp_c, found.value) == ("main_relief", "bar", 60.0, pytest.approx(430.0))
+
+
+def test_a_drain_referred_by_hand():
+    """Half the pressure and the same oil: the leakage doubles, the servo oil of 2 L/min stays."""
+    half = replace(LOADED, loop_pressure_bar=75.0, case_pressure_bar=None)
+    assert refer_reading("pump_case_flow", 5.0, R1, VG46, half).value == pytest.approx(3.0 * 2 + 2)
+    assert refer_reading("pump_case_flow", 1.0, R1, VG46, half).value == pytest.approx(2.0)  # less than the servo oil alone
+    edge = replace(half, loop_pressure_bar=20.0)
+    assert refer_reading("pump_case_flow", 3.0, R1, VG46, edge).value == pytest.approx(2 + 7.5)
+
+
+def test_leak_growth_from_charge_worked_by_hand():
+    """Without flushing relief, servo or case pressure: what the relief passes less is what the loop leaks more."""
+    plain = replace(R1, flushing_relief_bar=None, flushing_flow_lpm=None, servo_flow_lpm=None)
+    dry = replace(LOADED, case_pressure_bar=None)
+    new = expected_reading("charge_stroked", plain, VG46, dry).value
+    leak = sum(HealthyDrive(plain, VG46, dry).loaded_leaks(138, HealthyDrive(plain, VG46, dry).dynamic()))
+    assert leak_growth_from_charge(new - 0.08 * leak, plain, VG46, dry) == pytest.approx(2.0)
+    flushed = replace(plain, flushing_flow_lpm=8.0)
+    lower = expected_reading("charge_stroked", flushed, VG46, dry).value
+    assert lower == pytest.approx(new - 0.08 * 8)
+    assert leak_growth_from_charge(lower, flushed, VG46, dry) == pytest.approx(1.0)
+
+
+def test_a_charge_worn_and_referred_is_lower_than_new_by_what_it_leaks_more():
+    worn_reading = reading_of_worn_drive("charge_stroked", 1.5, LOADED)
+    found = refer_reading("charge_stroked", worn_reading, R1, VG46, LOADED)
+    standard = HealthyDrive(R1, VG46, found.conditions)
+    more = 0.5 * sum(standard.loaded_leaks(150, standard.dynamic()))
+    assert found.value == pytest.approx(found.expected - 0.08 * more)
+
+
+def test_small_expected_values_still_give_a_ratio():
+    assert condition_ratio("pump_case_flow", 0.9, expectation("pump_case_flow", 0.6)) == pytest.approx(1.5)
+    found = condition_ratio("neutral_creep", np.array([1.0, 2.0]), expectation("neutral_creep", 0.0))
+    assert found.shape == (2,) and np.isnan(found).all()
+    slow = refer_reading("stroke_time", 0.9, replace(R1, stroke_time_s=0.6), VG46, LOADED)
+    assert slow.value == pytest.approx(0.9)

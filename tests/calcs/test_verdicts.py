@@ -7,7 +7,7 @@ import pytest
 
 from calcs.drive_spec import DriveSpec
 from calcs.uncertainty import Instrument, InstrumentState
-from calcs.verdicts import AcceptanceRule, Form, Related, State, judge_reading, rule_obstacle
+from calcs.verdicts import AcceptanceRule, Form, Related, State, judge_by_rule, judge_reading, rule_obstacle
 from tests.calcs.reference_drive import LOADED, R1, VG46
 
 BOOK = {"document": "Loader service book", "page": "5-43", "revision": "B"}
@@ -152,3 +152,66 @@ def test_a_figure_that_is_none_is_refused():
 def test_an_unstated_instrument_still_carries_a_doubt():
     found = judged("main_relief", 442.0, instrument=None).verdict
     assert found.expanded > 8 and found.state is State.INSIDE
+
+
+def test_the_sentences_word_for_word():
+    rule = AcceptanceRule("neutral_creep", Form.NO_MOTION, **BOOK)
+    count = Instrument("stopwatch", resolution=0.5, reading_percent=1.0)
+    assert judged("neutral_creep", 0.2, rule, instrument=count).verdict.reason == (
+        "0.20 ± 0.29 rpm cannot be told from standing still. (Loader service book, page 5-43, rev. B)"
+    )
+    assert judged("neutral_creep", 0.0, instrument=count).verdict.reason == (
+        "0.00 ± 0.29 rpm against limit 1.00 rpm is inside. (a drive in neutral stands still: no maker's rule on record)"
+    )
+    gauge = Instrument("C-1", class_percent=1.0, span=10)
+    assert judged("case_pressure", 4.5, instrument=gauge).verdict.reason == (
+        "4.50 ± 0.12 bar against limit 3.00 bar is outside high. (limit of the drive model record: no maker's rule on record)"
+    )
+    nameless = Instrument(state=InstrumentState.FAILED)
+    assert judged("case_pressure", 4.5, instrument=nameless).verdict.reason == (
+        "The instrument: failed calibration, so the reading is kept and not judged."
+    )
+    assert judged("pump_case_flow", -1.0).verdict.reason == "Pump case drain flow cannot be below zero."
+
+
+def test_a_faulty_class_is_judged_against_its_own_edge():
+    rule = AcceptanceRule("motor_case_flow", Form.THREE_CLASSES, good_below=3.8, faulty_from=7.6, **BOOK)
+    exact = Instrument("F-9", class_percent=0.001, span=1)
+    found = judged("motor_case_flow", 9.0, rule, instrument=exact).verdict
+    assert (found.state, found.high, found.margin) == (State.OUTSIDE_HIGH, 7.6, pytest.approx(-1.4))
+    assert judged("motor_case_flow", 5.0, rule, instrument=exact).verdict.reason.startswith("5.00 ± 0.00 L/min is in the marginal class")
+
+
+def test_the_edges_of_the_three_classes_without_doubt():
+    rule = AcceptanceRule("motor_case_flow", Form.THREE_CLASSES, good_below=4.0, faulty_from=8.0, **BOOK)
+    assert judge_by_rule(rule, 4.0, 0.0, Related()).state is State.INSIDE
+    assert judge_by_rule(rule, 8.0, 0.0, Related()).state is State.OUTSIDE_HIGH
+    assert "marginal class, 4.00 to 8.00 L/min: undecided" in judge_by_rule(rule, 5.0, 0.5, Related()).reason
+    assert "too near an edge" in judge_by_rule(rule, 7.5, 0.25, Related()).reason
+    assert "marginal class, 4.00 to 8.00 L/min: undecided" in judge_by_rule(rule, 4.5, 0.25, Related()).reason
+
+
+def test_the_shops_own_tolerance_reaches_the_verdict():
+    found = judged("main_relief", 430.0, tolerance_share=0.01)
+    assert found.expectation.tolerance_share == 0.01 and found.verdict.state is State.OUTSIDE_LOW
+    assert "shop tolerance 1 %" in found.verdict.reason
+
+
+def test_the_working_of_a_verdict_row_by_row():
+    found = judged("charge_neutral", 24.5, MINIMUM_21)
+    rows = [(row["name"], row["unit"], row["source"]) for row in found.working[-4:]]
+    assert rows == [
+        ("Reading", "bar", "typed or imported"),
+        ("Standard uncertainty of the reading, G-12", "bar", "EN 837-1; JCGM 100:2008, 4.3.7"),
+        ("Expanded uncertainty", "unit of the reading", "Guide to the expression of uncertainty in measurement, JCGM 100:2008, 6.2.1."),
+        ("Lower limit", "bar", "Loader service book, page 5-43, rev. B"),
+    ]
+    values = [row["result"] for row in found.working[-4:]]
+    assert values == [24.5, pytest.approx(found.verdict.expanded / 2), pytest.approx(found.verdict.expanded), 21]
+    calculated = judged("main_relief", 442.0, instrument=None).working[-6:]
+    assert [row["name"] for row in calculated] == [
+        "Reading", "Standard uncertainty of the reading, instrument not stated", "Standard uncertainty of the expected value",
+        "Expanded uncertainty", "Lower limit", "Upper limit",
+    ]  # fmt: skip
+    assert (calculated[2]["unit"], calculated[2]["source"]) == ("bar", "JCGM 100:2008, equation 10")
+    assert [row["result"] for row in calculated] == pytest.approx([442, 4.42, 0.3, 2 * (4.42**2 + 0.3**2) ** 0.5, 419.9, 464.1])
