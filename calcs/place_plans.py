@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from scipy.optimize import linprog
@@ -20,6 +20,7 @@ from calcs.shop_weeks import Limits, ShopWeeks, limits_of
 UNPLACED_H = 12.0
 UNPLACED_DAYS = 14.0
 MOST_SETS = 4096
+MOST_TOLD = 300
 MOST_ROUNDS = 80
 CLOSE_ENOUGH = 0.002
 KEEP_OLD_PRICES = 0.7
@@ -57,10 +58,11 @@ class Pool:
         before = len(self.cost)
         ends = np.append(self.task.first[1:], len(week_of_job))
         for place, (start, end) in enumerate(zip(self.task.first, ends, strict=True)):
-            self._add_one(place, range(start, end), week_of_job[start:end])
+            self.add_place(place, range(start, end), week_of_job[start:end])
         return len(self.cost) - before
 
-    def _add_one(self, place: int, jobs: range, weeks: np.ndarray) -> None:
+    def add_place(self, place: int, jobs: range, weeks: np.ndarray) -> None:
+        """Take in the plan of one place if it is not there yet."""
         key = (place, weeks.tobytes())
         if key in self.seen:
             return
@@ -278,7 +280,7 @@ def _master(task: Task, pool: Pool) -> tuple[float, np.ndarray]:
 
 
 def widen(bound: Bound, pricing: Pricing, sets_kept: int = 60, shaken: int = 25, seed: int = 0) -> None:
-    """Add plans that lie close to the best of each place: other sets of weeks, prices shaken a little, one job moved.
+    """Add plans that lie close to the best of each place: other sets of weeks, shaken prices, one job moved, all where jobs are few.
 
     Parameters
     ----------
@@ -324,6 +326,17 @@ def widen(bound: Bound, pricing: Pricing, sets_kept: int = 60, shaken: int = 25,
         pool.add(pricing.weeks_for(prices, pricing.place_values(prices).argmin(axis=1)))
     for chosen in order.T[:8]:
         _move_one_job(bound, pricing, chosen)
+    _every_plan_of_small_places(pool)
+
+
+def _every_plan_of_small_places(pool: Pool) -> None:
+    """Add all plans of places with so few jobs that they can be told one by one."""
+    task = pool.task
+    for place, (start, end) in enumerate(_spans(task.first, len(task.jobs))):
+        weeks = [[-1, *np.flatnonzero(np.isfinite(task.cost_h[job]))] for job in range(start, end)]
+        if np.prod([float(len(choice)) for choice in weeks]) <= MOST_TOLD:
+            for combination in product(*weeks):
+                pool.add_place(place, range(start, end), np.array(combination, int))
 
 
 def _move_one_job(bound: Bound, pricing: Pricing, chosen: np.ndarray) -> None:

@@ -1,0 +1,73 @@
+"""Days and hands within a week."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from calcs.jobs import Job
+from calcs.season import Block
+from calcs.shop_weeks import Bay, ShopWeeks, Technician
+from calcs.week_days import days_of_week
+
+MONDAY = date(2026, 5, 4)
+ADA = Technician("Ada", frozenset({"test"}), (40,))
+BO = Technician("Bo", frozenset({"test", "reseal"}), (40,))
+SHOP = ShopWeeks((MONDAY,), (ADA, BO), (Bay("low", 3.5), Bay("tall", 4.5)))
+
+
+def planned(*jobs, shop=SHOP):
+    return days_of_week(jobs, {job.name: 0 for job in jobs}, 0, shop)
+
+
+def test_every_hour_of_a_job_is_given_to_one_pair_of_hands_with_the_skill():
+    week = planned(Job("Pump", "farm", "reseal", 19, MONDAY))
+    assert {piece.technician for piece in week.pieces} == {"Bo"}
+    assert [(piece.day.day, piece.hours) for piece in week.pieces] == [(4, 8), (5, 8), (6, 3)]
+
+
+def test_one_visit_drives_once():
+    week = planned(*(Job(name, "farm", "test", 2, MONDAY, visit_h=1.5) for name in "ABC"))
+    assert sum(piece.travel_h for piece in week.pieces) == 1.5
+    assert len({piece.technician for piece in week.pieces}) == 1
+
+
+def test_the_hands_with_fewer_skills_go_first():
+    assert planned(Job("Test", "farm", "test", 2, MONDAY)).pieces[0].technician == "Ada"
+
+
+def test_days_of_the_season_block_and_days_without_parts_stay_free():
+    block = Block("Harvest", MONDAY, MONDAY + timedelta(days=1))
+    week = planned(Job("A", "farm", "test", 2, MONDAY, blocks=(block,)), Job("B", "yard", "test", 2, MONDAY, parts_on=date(2026, 5, 7)))
+    assert {piece.job: piece.day for piece in week.pieces} == {"A": date(2026, 5, 6), "B": date(2026, 5, 7)}
+
+
+def test_a_tall_machine_gets_the_tall_bay_and_a_second_one_waits():
+    jobs = [Job(name, name, "test", 30, MONDAY, bay_days=4, door_height_m=4.0) for name in "AB"]
+    week = planned(*jobs)
+    assert {piece.bay for piece in week.pieces} == {"tall"}
+    assert week.left_out == {"B": "no bay with its door is free on the days its hands are"}
+
+
+def test_a_low_machine_leaves_the_tall_bay_alone():
+    assert planned(Job("A", "A", "test", 3, MONDAY, bay_days=1, door_height_m=3.0)).pieces[0].bay == "low"
+
+
+def test_who_is_left_out_is_told_why():
+    assert planned(Job("A", "farm", "welding", 2, MONDAY)).left_out == {"A": "nobody has the skill welding"}
+    assert planned(Job("A", "farm", "reseal", 41, MONDAY)).left_out == {"A": "needs 41 h of one pair of hands, the most left is 40 h"}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_nobody_works_longer_than_the_day_and_no_hour_is_lost(seed):
+    rng = np.random.default_rng(seed)
+    skills, hours = rng.choice(["test", "reseal"], 14), rng.integers(1, 9, 14)
+    jobs = [Job(f"job {i}", f"farm {rng.integers(6)}", str(skills[i]), float(hours[i]), MONDAY, visit_h=1.0) for i in range(14)]
+    week = planned(*jobs, shop=ShopWeeks((MONDAY,), (ADA, BO), (), (0.1,)))
+    by_day = {}
+    for piece in week.pieces:
+        by_day[piece.technician, piece.day] = by_day.get((piece.technician, piece.day), 0) + piece.hours + piece.travel_h
+    assert max(by_day.values()) <= 40 * 0.9 / 5 + 1e-6
+    for job in jobs:
+        done = sum(piece.hours for piece in week.pieces if piece.job == job.name)
+        assert done == pytest.approx(0 if job.name in week.left_out else job.hours)
