@@ -31,18 +31,18 @@ class ChartForm(FilterForm):
 
     def __init__(self, asked, *, model: DriveModel):
         machines, oils = machines_with(model), known_oils()
-        self.machine, self.oil = chosen(machines, asked.get("machine")), chosen(oils, asked.get("oil"))
+        self.in_machine, self.with_oil = chosen(machines, asked.get("machine")), chosen(oils, asked.get("oil"))
         super().__init__(asked, auto_id="chart_%s")
         self.fields["machine"].queryset, self.fields["oil"].queryset = machines, oils
-        if self.machine:
+        if self.in_machine:
             self.add_sliders(model)
             self.is_valid()
             self.sliders = {name: self.within(name) for name in SLIDERS}
             self.data = {name: f"{value:g}" for name, value in self.sliders.items()}
-            self.data |= {"machine": self.machine.pk, "oil": self.oil.pk if self.oil else ""}
+            self.data |= {"machine": self.in_machine.pk, "oil": self.with_oil.pk if self.with_oil else ""}
 
     def add_sliders(self, model: DriveModel) -> None:
-        self.base = base_setting(model, self.machine)
+        self.base = base_setting(model, self.in_machine)
         self.bounds = {name: (float(row[2]), float(row[3])) for name, row in SLIDERS.items()}
         self.bounds["load_bar"] = (20.0, float(model.relief_forward_bar or 420))
         for name, (label, meaning, _, _, step) in SLIDERS.items():

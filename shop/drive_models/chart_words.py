@@ -14,9 +14,8 @@ CHANGES = {
     "command": ("Control", None),
     "traction_coefficient": ("Grip of the ground", None),
 }
+DRAINS = {"pump_case_flow": "pump", "motor_case_flow": "motor"}
 SHORT = {
-    "pump_case_flow": "pump case drain",
-    "motor_case_flow": "motor case drain",
     "charge_neutral": "charge in neutral",
     "charge_stroked": "charge stroked",
     "main_relief": "main relief",
@@ -61,11 +60,16 @@ def _share_words(before: float, after: float) -> str:
 
 
 def moves_words(moves: list[tuple[str, float]]) -> str:
-    """Return which reading moves most and which next."""
+    """Return which reading moves most and which next; the case drains count as one place to look."""
+    drains = ", ".join(f"{DRAINS[code]} {_signed(share)}" for code, share in moves if code in DRAINS)
+    others = [f"{SHORT[code]} ({_signed(share)})" for code, share in moves if code in SHORT]
     if not moves:
         return "no reading on the drive moves enough for a gauge"
-    first = f"{SHORT[moves[0][0]]} is the reading that moves most ({_signed(moves[0][1])})"
-    return first + (f", {SHORT[moves[1][0]]} next ({_signed(moves[1][1])})" if len(moves) > 1 else "")
+    if moves[0][0] in DRAINS:
+        return f"case drain is the reading that moves most ({drains})" + (f", {others[0].replace(' (', ' next (')}" if others else "")
+    return f"{others[0].replace(' (', ' is the reading that moves most (')}" + (
+        f", {others[1].replace(' (', ' next (')}" if others[1:] else ""
+    )
 
 
 def _signed(share: float) -> str:
@@ -78,7 +82,7 @@ def _signed(share: float) -> str:
 
 def _figure(value, kind, units) -> str:
     if kind:
-        return shown_with_unit(value, kind, units)
+        return shown_with_unit(value, kind, units, 0 if kind == "pressure" else None)
     return f"{value:g}"
 
 

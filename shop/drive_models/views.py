@@ -63,7 +63,7 @@ def drive_chart_paper(request, pk):
     if not found["chart"]:
         return redirect("drive_chart", pk=pk)
     paper = paper_of(request.user, request.GET.get("paper", ""))
-    pdf = chart_pdf(model, found["sliders"].machine, found["sliders"].oil, found["chart"], paper)
+    pdf = chart_pdf(model, found["sliders"].in_machine, found["sliders"].with_oil, found["chart"], paper)
     return HttpResponse(
         pdf, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="drive-chart-{model.pk}.pdf"'}
     )
@@ -72,11 +72,11 @@ def drive_chart_paper(request, pk):
 def charted(model: DriveModel, request) -> dict:
     """Return the sliders and the chart as they ask for it; no chart without a machine and an oil whose figures are known."""
     sliders = ChartForm(request.GET, model=model)
-    if not (sliders.machine and sliders.oil):
+    if not (sliders.in_machine and sliders.with_oil):
         return {"sliders": sliders, "chart": None}
     asked = request.GET.copy()
     asked.pop("part", None)
-    chart = chart_of(model, sliders.machine, sliders.oil, sliders.sliders, units_of(request.user))
+    chart = chart_of(model, sliders.in_machine, sliders.with_oil, sliders.sliders, units_of(request.user))
     return {"sliders": sliders, "chart": chart, "asked": asked.urlencode()}
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import timedelta
 
+from django.db.models import Q
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
@@ -83,9 +84,8 @@ def kind_of(rows, need, one: str, many: str, list_name: str, query: str = "") ->
 
 def own_orders(user) -> set[int]:
     """Return the open orders that somebody is booked on or has clocked hours on."""
-    mine = WorkOrder.objects.open().filter(bookings__technician__user=user, bookings__is_cancelled=False)
-    clocked = WorkOrder.objects.open().filter(labour__technician__user=user)
-    return set(mine.values_list("pk", flat=True).union(clocked.values_list("pk", flat=True)))
+    booked = Q(bookings__technician__user=user, bookings__is_cancelled=False)
+    return set(WorkOrder.objects.open().filter(booked | Q(labour__technician__user=user)).values_list("pk", flat=True))
 
 
 def order_need(order: WorkOrder) -> Need:

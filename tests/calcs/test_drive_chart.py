@@ -1,6 +1,6 @@
 """The chart of a drive, against the closed balance of an invented drive whose figures were worked out by hand and against limit cases.
 
-The drive: pump 100 cm3 at 2200 rpm, motor 160 to 80 cm3, volumetric efficiencies 0.95, hydromechanical 0.93, relief 420 bar, final ratio 24,
+The drive: pump 100 cm3 at 2200 rpm, motor 160 to 80 cm3, volumetric efficiencies 0.95, hydromechanical 0.93, relief 420 bar, ratio 24,
 rolling radius 0.75 m, engine 75 kW. By hand: 29.24 km/h at most, 30,238 N at the relief, corner at 6.62 km/h.
 """
 

@@ -1,4 +1,4 @@
-"""What tests of pages share: how many questions a page puts to the database, what a form was given as its token, more machines and drives."""
+"""What tests of pages share: questions to the database, tokens and versions of forms, more machines and drives."""
 
 import re
 from datetime import UTC, date, datetime
@@ -27,9 +27,17 @@ def version_in(response) -> str:
 
 def another_machine(floor, number: int, meter_h: str = "500.0") -> Machine:
     machine = Machine.objects.create(
-        number=f"M-{number:05d}", kind="sprayer", maker="Hollowick", model="S40", serial=f"HS40-{number:05d}", customer=floor.customer, site=floor.site,
-        engine_rated_speed_rpm=2200, rolling_radius_m=0.8, final_ratio=22,
-    )  # fmt: skip
+        number=f"M-{number:05d}",
+        kind="sprayer",
+        maker="Hollowick",
+        model="S40",
+        serial=f"HS40-{number:05d}",
+        customer=floor.customer,
+        site=floor.site,
+        engine_rated_speed_rpm=2200,
+        rolling_radius_m=0.8,
+        final_ratio=22,
+    )
     meter = HourMeter.objects.create(machine=machine, fitted_on=date(2022, 1, 1))
     read = {"meter_h": Decimal(meter_h), "life_h": Decimal(meter_h), "typed": meter_h}
     HourReading.objects.create(meter=meter, read_at=datetime(2026, 3, 1, 9, tzinfo=UTC), **read)

@@ -15,10 +15,21 @@ from tests.shop.asking import another_machine, another_unit, questions_of, token
 
 def new_machine(floor, **changes):
     given = {
-        "kind": "combine", "maker": "Hollowick", "model": "C9", "serial": "HC9-77", "customer": floor.customer.pk, "site": "",
-        "engine_rated_speed_rpm": "2100", "engine_rated_speed_rpm_unit": "rpm", "status": "in_use", "owned_from": "2024-05-01", "meter_h": "12,5",
-        "meter_h_unit": "h", "life_h": "", "life_h_unit": "h",
-    }  # fmt: skip
+        "kind": "combine",
+        "maker": "Hollowick",
+        "model": "C9",
+        "serial": "HC9-77",
+        "customer": floor.customer.pk,
+        "site": "",
+        "engine_rated_speed_rpm": "2100",
+        "engine_rated_speed_rpm_unit": "rpm",
+        "status": "in_use",
+        "owned_from": "2024-05-01",
+        "meter_h": "12,5",
+        "meter_h_unit": "h",
+        "life_h": "",
+        "life_h_unit": "h",
+    }
     return given | changes
 
 
@@ -37,7 +48,9 @@ def test_a_fragment_of_the_serial_finds_the_machine_however_it_is_written(as_tec
     assert b"M-00001" not in as_technician.get("/machines/", {"q": "99999"}).content
 
 
-@pytest.mark.parametrize("junk", ["?page=zzz", "?page=-4", "?sort=nothing", "?per_page=100000", "?customer=x&kind=ship&status=9", "?q=%00%27%22"])
+@pytest.mark.parametrize(
+    "junk", ["?page=zzz", "?page=-4", "?sort=nothing", "?per_page=100000", "?customer=x&kind=ship&status=9", "?q=%00%27%22"]
+)
 def test_junk_in_the_address_of_a_list_breaks_nothing(as_technician, floor, junk):
     assert as_technician.get(f"/machines/{junk}").status_code == 200
 
@@ -63,9 +76,17 @@ def test_a_serial_written_another_way_is_refused_with_the_machine_that_has_it(as
 def test_the_second_of_two_people_sees_what_the_first_saved_and_loses_nothing(as_manager, as_office, floor):
     path = f"/machines/{floor.machine.pk}/edit/"
     form = {
-        "kind": "windrower", "maker": "Hollowick", "model": "W180", "serial": "HW180-00421", "customer": floor.customer.pk, "site": floor.site.pk,
-        "engine_rated_speed_rpm": "2300", "engine_rated_speed_rpm_unit": "rpm", "status": "in_use", "tyre": "480/70 R34",
-    }  # fmt: skip
+        "kind": "windrower",
+        "maker": "Hollowick",
+        "model": "W180",
+        "serial": "HW180-00421",
+        "customer": floor.customer.pk,
+        "site": floor.site.pk,
+        "engine_rated_speed_rpm": "2300",
+        "engine_rated_speed_rpm_unit": "rpm",
+        "status": "in_use",
+        "tyre": "480/70 R34",
+    }
     version = version_in(as_manager.get(path))
     assert as_office.post(path, form | {"version": version, "tyre": "520/70 R34"}).status_code == 302
     second = as_manager.post(path, form | {"version": version, "note": "pulls left"})
@@ -106,9 +127,15 @@ def test_a_move_writes_the_meters_of_both_machines_in_one_act(technician, floor)
     second = another_machine(floor, 2, meter_h="500.0")
     acts = Act.objects.count()
     move_drive(
-        installation=floor.installation, machine=second, position="main", on=date(2026, 4, 1), out_meter_h=Decimal("1300.5"), in_meter_h=Decimal("510.0"),
-        reason="spare", by=technician,
-    )  # fmt: skip
+        installation=floor.installation,
+        machine=second,
+        position="main",
+        on=date(2026, 4, 1),
+        out_meter_h=Decimal("1300.5"),
+        in_meter_h=Decimal("510.0"),
+        reason="spare",
+        by=technician,
+    )
     assert Act.objects.count() == acts + 1
     old, new = Installation.objects.filter(unit=floor.unit).order_by("from_date")
     assert (old.to_life_h, new.machine, new.from_life_h) == (Decimal("1300.5"), second, Decimal("510.0"))
@@ -124,9 +151,15 @@ def test_a_unit_cannot_be_in_two_machines_even_past_the_forms(technician, floor)
 
 def move_form(second, **changes):
     given = {
-        "machine": second.pk, "position": "main", "on": "2026-04-01", "out_meter_h": "1300.5", "out_meter_h_unit": "h", "in_meter_h": "510",
-        "in_meter_h_unit": "h", "reason": "spare unit",
-    }  # fmt: skip
+        "machine": second.pk,
+        "position": "main",
+        "on": "2026-04-01",
+        "out_meter_h": "1300.5",
+        "out_meter_h_unit": "h",
+        "in_meter_h": "510",
+        "in_meter_h_unit": "h",
+        "reason": "spare unit",
+    }
     return given | changes
 
 
@@ -136,7 +169,14 @@ def test_hours_that_run_backwards_are_refused_with_the_machine_and_the_reason(as
     answer = as_technician.post(path, move_form(second, out_meter_h="1100"))
     assert answer.status_code == 422 and "lower than the reading before" in answer.content.decode()
     assert floor.unit.installations.count() == 1
-    assert as_technician.post(path, move_form(second)).status_code == 302
+
+
+def test_unusual_hours_are_asked_about_once_and_taken_when_they_are_right(as_technician, floor):
+    second = another_machine(floor, 2, meter_h="500.0")
+    path = f"/drives/{floor.unit.pk}/move/"
+    asked = as_technician.post(path, move_form(second))
+    assert asked.status_code == 422 and "Read it again; if it is so, tick that below" in asked.content.decode()
+    assert as_technician.post(path, move_form(second, hours_are_right="on")).status_code == 302
     assert floor.unit.installations.count() == 2
 
 
@@ -154,7 +194,15 @@ def test_a_unit_in_no_machine_cannot_be_moved_and_says_so(as_technician, floor):
 
 
 def test_a_replaced_meter_keeps_life_hours_running(as_manager, floor):
-    given = {"on": "2026-05-01", "end_meter_h": "1400", "end_meter_h_unit": "h", "start_meter_h": "3", "start_meter_h_unit": "h", "reason": "glass broken"}
+    given = {
+        "on": "2026-05-01",
+        "end_meter_h": "1400",
+        "end_meter_h_unit": "h",
+        "start_meter_h": "3",
+        "start_meter_h_unit": "h",
+        "reason": "glass broken",
+    }
+    given["hours_are_right"] = "on"
     assert as_manager.post(f"/machines/{floor.machine.pk}/meter/", given).status_code == 302
     old, new = HourMeter.objects.filter(machine=floor.machine).order_by("fitted_on")
     assert (old.end_meter_h, new.start_meter_h, new.start_life_h) == (Decimal("1400.0"), Decimal("3.0"), Decimal("1400.0"))
@@ -164,14 +212,23 @@ def test_a_replaced_meter_keeps_life_hours_running(as_manager, floor):
 
 def test_a_gap_in_a_position_is_shown(as_technician, technician, floor):
     remove_drive(
-        installation=floor.installation, on=date(2026, 4, 1), meter_h=Decimal("1250.0"), reason="to rebuild", keeping="at_repair", by=technician
+        installation=floor.installation,
+        on=date(2026, 4, 1),
+        meter_h=Decimal("1250.0"),
+        reason="to rebuild",
+        keeping="at_repair",
+        by=technician,
     )
-    fit_drive(unit=floor.unit, machine=floor.machine, position="main", on=date(2026, 5, 1), meter_h=Decimal("1250.0"), reason="", by=technician)
+    fit_drive(
+        unit=floor.unit, machine=floor.machine, position="main", on=date(2026, 5, 1), meter_h=Decimal("1250.0"), reason="", by=technician
+    )
     assert "stood empty" in as_technician.get(f"/machines/{floor.machine.pk}/").content.decode()
     assert "in store" in as_technician.get(f"/drives/{floor.unit.pk}/").content.decode()
 
 
-@pytest.mark.parametrize("path", ["/machines/{}/", "/machines/{}/edit/", "/machines/{}/sell/", "/machines/{}/fit/", "/machines/{}/meter/", "/drives/{}/move/"])
+@pytest.mark.parametrize(
+    "path", ["/machines/{}/", "/machines/{}/edit/", "/machines/{}/sell/", "/machines/{}/fit/", "/machines/{}/meter/", "/drives/{}/move/"]
+)
 def test_a_wrong_number_is_not_found_and_a_stranger_is_sent_to_the_door(as_manager, as_stranger, floor, path):
     assert as_manager.get(path.format(987654)).status_code == 404
     assert as_stranger.get(path.format(floor.machine.pk)).url.startswith("/sign-in/")
@@ -183,5 +240,8 @@ def test_the_office_cannot_write_what_is_done_to_a_drive(as_office, floor):
 
 
 def test_the_hours_in_another_unit_of_time_than_the_meter_shows_are_asked_about(as_technician, floor):
-    answer = as_technician.post(f"/drives/{floor.unit.pk}/take-out/", {"on": "2026-03-05", "meter_h": "twelve", "meter_h_unit": "h", "reason": "x", "keeping": "in_store"})
+    answer = as_technician.post(
+        f"/drives/{floor.unit.pk}/take-out/",
+        {"on": "2026-03-05", "meter_h": "twelve", "meter_h_unit": "h", "reason": "x", "keeping": "in_store"},
+    )
     assert answer.status_code == 422 and "Hour meter shows" in answer.content.decode()
