@@ -6,6 +6,7 @@ from shop.changes import views as changes
 from shop.customers import views as customers
 from shop.drive_models import views as drive_models
 from shop.drives import views as drives
+from shop.due import views as due
 from shop.fluids import views as fluids
 from shop.instruments import views as instruments
 from shop.machines import views as machines
@@ -37,6 +38,8 @@ urlpatterns = [
     # changes
     path("changes/", changes.changes, name="changes"),
     path("changes/<str:table>/<int:pk>/", changes.changes_of, name="changes_of"),
+    # due
+    path("due/", due.due, name="due"),
     # workorders
     path("orders/", workorders.orders, name="orders"),
     path("orders/<int:pk>/", workorders.order, name="order"),

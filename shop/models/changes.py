@@ -59,7 +59,7 @@ class ChangeEntry(models.Model):
 
     class Meta:
         ordering = ["pk"]
-        indexes = [models.Index(fields=["table", "row"])]
+        indexes = [models.Index(fields=["table", "row"]), models.Index(fields=["table", "id"])]
 
     def __str__(self):
         return f"{self.kind} {self.table} {self.row}"

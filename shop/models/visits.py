@@ -46,6 +46,21 @@ class Finding(Recorded):
     visit = models.ForeignKey(Visit, models.PROTECT, null=True, blank=True, related_name="findings")
     reading = models.ForeignKey(Reading, models.PROTECT, null=True, blank=True, related_name="findings")
     words = models.CharField("what was found", max_length=300)
+    calls_task = models.ForeignKey(
+        "shop.ServiceTask", models.PROTECT, null=True, blank=True, related_name="called_by", help_text="A task that this makes due at once"
+    )
+    sign = models.CharField(
+        max_length=10,
+        blank=True,
+        choices=[
+            ("indicator", "Restriction indicator up"),
+            ("sample", "Oil sample outside its limits"),
+            ("debris", "Debris on the cut-open filter"),
+            ("foam", "Foam or water in the fluid"),
+            ("failure", "A unit failed"),
+        ],
+    )
+    oil_was_warm = models.BooleanField("seen at working temperature", default=True)
     urgency = models.CharField(max_length=14, choices=Urgency, default=Urgency.CAN_WAIT)
     closed_at = models.DateTimeField(null=True, blank=True)
     closing_words = models.CharField(max_length=200, blank=True)

@@ -1,0 +1,41 @@
+"""Filters of the due list, as they stand in the address."""
+
+from django import forms
+
+from calcs.due import STATES
+from fleet.models import Customer, Machine
+from shop.lists import FilterForm, any_of
+from shop.models import ServiceTask
+
+WANTED = {
+    "now": ("Needs doing now or soon", ("over late limit", "overdue", "due", "due soon")),
+    "all": ("Everything", STATES),
+    **{word: (word.capitalize(), (word,)) for word in STATES},
+}
+
+
+class DueFilter(FilterForm):
+    show = forms.ChoiceField(choices=[(key, words) for key, (words, _) in WANTED.items()], label="Show")
+    customer = forms.ModelChoiceField(Customer.objects.all(), label="Customer", empty_label="All")
+    kind = forms.ChoiceField(choices=any_of(Machine.Kind.choices), label="Machine kind")
+    task = forms.ModelChoiceField(ServiceTask.objects.filter(is_retired=False), label="Task", empty_label="All")
+    q = forms.CharField(label="Machine or serial", max_length=60)
+
+    def asked(self) -> dict:
+        """Return the filters as the list takes them."""
+        wanted = self.wanted()
+        states = WANTED.get(wanted.get("show", "now"), WANTED["now"])[1]
+        machines = Machine.objects.in_use()
+        if "customer" in wanted:
+            machines = machines.filter(customer=wanted["customer"])
+        if "kind" in wanted:
+            machines = machines.filter(kind=wanted["kind"])
+        if "q" in wanted:
+            machines = machines.naming(wanted["q"])
+        narrowed = {"customer", "kind", "q"} & set(wanted)
+        task = wanted.get("task")
+        return {
+            "states": states,
+            "machines": set(machines.values_list("pk", flat=True)) if narrowed else None,
+            "task_id": task.pk if task else None,
+        }
