@@ -24,6 +24,8 @@ from shop.demo.stories import BY_CODE, STORIES, machine_of, unit_of
 from shop.models import SeasonBlock, TaskDone, WorkOrder
 from tests.shop.demo.conftest import AS_OF
 
+pytestmark = pytest.mark.django_db
+
 
 def ratios(tag: str, quantity: str, direction: str = "") -> list[tuple[float, float]]:
     """Hours and ratio of the readings of a unit that could be judged, by hours."""
