@@ -68,9 +68,9 @@ def draw_service_label(canvas, label: NextService, size) -> None:
     y = put(canvas, EDGE, high - EDGE - 9, label.machine, BOLD, 10, left)
     y = put(canvas, EDGE, y - 1, label.done, PLAIN, 6.5, left)
     y = put(canvas, EDGE, y - 1, label.number, BOLD, 8, left)
-    y = min(y, high - EDGE - code) - 3
+    y = min(y, high - EDGE - code) - 9
     canvas.setLineWidth(0.6)
-    canvas.line(EDGE, y + 6.5, wide - EDGE, y + 6.5)
+    canvas.line(EDGE, y + 7, wide - EDGE, y + 7)
     for words, is_first in label.due[:4]:
         y = put(canvas, EDGE, y - 2, words, BOLD if is_first else PLAIN, 7.5, wide - 2 * EDGE)
     put(canvas, EDGE, EDGE + 8, label.fluid, BOLD, 6.5, wide - 2 * EDGE)
@@ -86,7 +86,7 @@ def draw_part_tag(canvas, tag: PartTag, size) -> None:
     y = put(canvas, EDGE, high - 15 * mm, tag.tag, BOLD, 15, left)
     y = put(canvas, EDGE, y - 3, tag.kind, BOLD, 9, left)
     y = put(canvas, EDGE, y - 2, tag.number, BOLD, 9, left)
-    y = min(y, high - 10 * mm - code) - 3
+    y = min(y, high - 10 * mm - code) - 9
     for line in wrapped(printable(tag.words), BOLD, 9, wide - 2 * EDGE)[:2]:
         y = put(canvas, EDGE, y - 2, line, BOLD, 9, wide - 2 * EDGE)
     for name, words in tag.rows[:6]:

@@ -29,7 +29,7 @@ def groups(kept):
         if not group["rows"]:
             continue
         rows = [*group["rows"], [Strong(f"{group['label']}, together"), "", "", Strong(group["sum"])]]
-        columns = [Column(4, "What"), Column(4.4, "Why"), Column(0.9, "Number", "right"), Column(1.6, "Price", "right")]
+        columns = [Column(4, "What"), Column(4.4, "Why"), Column(1, "Count", "right"), Column(1.6, "Price", "right")]
         yield Ruled(columns, rows, title=group["label"], look=Look(size=8.5), space=2)
         yield text(EXPLAINED.get(group["label"], ""), size=7.5, space=9)
 

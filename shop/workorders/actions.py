@@ -9,7 +9,9 @@ from shop.refusals import Refused
 from shop.workorders.lines import put_finding, put_reading, put_task, refuse_if_ended
 from shop.workorders.moves import move_refusal
 
-STORY = ("complaint", "cause", "correction", "symptom", "promised_on", "is_warranty", "caller")
+STORY = (
+    "complaint", "cause", "correction", "symptom", "promised_on", "is_warranty", "caller", "comeback_of", "comeback_answer",
+)  # fmt: skip
 
 
 def open_order(*, by, machine, unit=None, complaint="", findings=(), readings=(), tasks=(), token="", **intake) -> WorkOrder:

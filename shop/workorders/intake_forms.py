@@ -59,7 +59,7 @@ class IntakeForm(ComebackForm, ActForm):
             self.add_error("hurt", HOSPITAL)
         return given
 
-    def order_fields(self) -> dict:
+    def words_of_call(self) -> dict:
         """The fields of the order that is opened."""
         given = self.cleaned_data
         answers = {name: given[name] for name in [key for key, _ in QUESTIONS] if given.get(name)}

@@ -8,7 +8,7 @@ from shop.workorders.intake import answers_of
 from shop.workorders.moves import open_moves
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
-from shop.workorders.totals import hours_by_kind, line_cents, order_cents
+from shop.workorders.totals import hours_by_kind, line_cents, order_cents, spoken_money
 
 
 def listed_orders(which: str, words: str = ""):
@@ -71,7 +71,7 @@ def order_page(order: WorkOrder) -> dict:
     return {
         "order": order,
         "lines": lines,
-        "total": order_cents(lines),
+        "total": spoken_money(order_cents(lines)),
         "labour": labour,
         "labour_sums": [(LabourEntry.Kind(kind).label, hours) for kind, hours in sums.items()],
         "attended": sum(sums.values()),

@@ -83,7 +83,7 @@ def the_work(kept):
     yield Ruled([Column(share, head, align) for head, share, align in heads], parts, title="Parts", look=Look(row_height=WRITE))
     if kept["others"]:
         yield Ruled(
-            [Column(0.4, "✓"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Number", "right"), Column(1.4, "Price", "right")],
+            [Column(0.4, "✓"), Column(1.4, "Kind"), Column(5, "What"), Column(0.9, "Count", "right"), Column(1.4, "Price", "right")],
             kept["others"],
             title="Other lines",
         )

@@ -57,7 +57,7 @@ def take_in(request, pk):
     form = IntakeForm(request.POST or None, by=request.user, machine=machine)
 
     def open_it(form):
-        return open_order(by=request.user, machine=machine, token=form.cleaned_data["token"], **form.order_fields())
+        return open_order(by=request.user, machine=machine, token=form.cleaned_data["token"], **form.words_of_call())
 
     return form_page(
         request,
