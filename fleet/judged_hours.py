@@ -35,6 +35,11 @@ class JudgedHours:
     def is_plausible(self) -> bool:
         return self.state == "plausible"
 
+    @property
+    def sentence(self) -> str:
+        """The question with the mark it ends with."""
+        return self.question if self.question.endswith("?") else f"{self.question}."
+
 
 def tenth(hours) -> Decimal:
     """Return hours to the tenth, as they are kept."""

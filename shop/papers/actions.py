@@ -41,7 +41,8 @@ def keep_papers(*, by, uploads, token: str = "", **given) -> list[Paper]:
     kept = []
     try:
         with act("keep papers", by=by, token=token) as frame:
-            kept += [keep_paper(by=by, upload=upload, **given) for upload in uploads]
+            for upload in uploads:
+                kept.append(keep_paper(by=by, upload=upload, **given))  # one by one, so that a refused one finds the others to throw away
             frame.made = kept[0] if kept else None
     except BaseException:
         for paper in kept:

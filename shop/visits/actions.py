@@ -51,7 +51,7 @@ def put_hours(machine: Machine, at: datetime, hours: HoursEntry, by) -> HourRead
     """Keep a meter reading: believed, or kept and doubted. One that cannot be and was not said to stand there so is refused."""
     judged = judge_hours(machine, hours.meter_h, at)
     if not judged.is_plausible and not hours.is_kept:
-        raise Refused(f"{hours.typed} h: {judged.question}. Check the meter, or say that it is kept as read.")
+        raise Refused(f"{hours.typed} h: {judged.sentence} Check the meter, or say that it is kept as read.")
     meter = judged.meter or _first_meter(machine, at, hours.meter_h, by)
     return HourReading.objects.create(
         meter=meter,

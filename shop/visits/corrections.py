@@ -73,7 +73,7 @@ def correct_hours(
     with act("Hours corrected", by=by, reason=reason, token=token) as frame:
         judged = judge_hours(machine, hours.meter_h, at, leaving_out=reading)
         if not judged.is_plausible and not hours.is_kept:
-            raise Refused(f"{hours.typed} h: {judged.question}. Check the meter, or say that it is kept as read.")
+            raise Refused(f"{hours.typed} h: {judged.sentence} Check the meter, or say that it is kept as read.")
         meter = judged.meter or reading.meter
         new = put_right(
             reading,

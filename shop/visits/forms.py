@@ -25,6 +25,7 @@ MOMENT = forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-l
 MOMENT_FORMATS = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M", "%Y-%m-%d"]
 DRAINS = [("", "as the drive model has it"), *DriveModel.Drains.choices]
 MOST_METER_H = 100_000
+PHOTO_ENDINGS = ".jpg,.jpeg,.png,.webp,.pdf,.csv,.xlsx,.txt"
 
 
 class MomentField(forms.DateTimeField):
@@ -81,14 +82,26 @@ class HoursForm(ActForm):
             return
         self.asks_hours = True
         if not cleaned.get("keep_hours"):
-            meant = " or ".join(f"{hours:g}" for hours in judged.suggestions[:2])
+            meant = " or ".join(f"{float(hours):g}" for hours in judged.suggestions[:2])
             asked = f" {cleaned['meter_h']} or {meant}?" if meant else ""
-            doubt = f"{cleaned['meter_h']} h is hard to believe: {judged.question}."
+            doubt = f"{cleaned['meter_h']} h is hard to believe: {judged.sentence}"
             self.add_error("meter_h", f"{doubt}{asked} Put it right, or tick keep as read.")
 
     def hours(self) -> HoursEntry:
         given = self.cleaned_data
         return HoursEntry(given["meter_figure"], given["meter_h"], bool(given.get("keep_hours")))
+
+
+class SeveralFiles(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """Any number of files; each is looked at when it is kept."""
+
+    def clean(self, data, initial=None):
+        given = data if isinstance(data, (list, tuple)) else [data] if data else []
+        return [super(PhotosField, self).clean(each, initial) for each in given]
 
 
 class VisitForm(HoursForm):
@@ -104,6 +117,7 @@ class VisitForm(HoursForm):
     drains = forms.ChoiceField(label="Case drains as plumbed today", required=False, choices=DRAINS)
     test_moment = forms.ChoiceField(label="This test is", required=False, choices=DriveTest.Moment.choices)
     note = forms.CharField(label="Remark", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
+    photos = PhotosField(label="Photos and papers", required=False, widget=SeveralFiles(attrs={"accept": PHOTO_ENDINGS}))
 
     moment = "visited_at"
     read_at = None
@@ -116,6 +130,8 @@ class VisitForm(HoursForm):
         self.fields["order"].queryset = WorkOrder.objects.open().of(self.machine).order_by("-pk")
         self.fields["visited_at"].initial = timezone.localtime().replace(second=0, microsecond=0)
         self.fields["visited_by"].initial = self.by.pk if self.by else None
+        if not self.machine.customer.agrees_to_photos:
+            self.fields["photos"].help_text = f"{self.machine.customer} has not agreed to photos on record: ask first."
 
     def conditions(self) -> RoundConditions:
         given = self.cleaned_data
@@ -135,13 +151,13 @@ class VisitSheet:
 
     MORE = {"readings": 4, "fills": 1, "findings": 2}
 
-    def __init__(self, machine: Machine, by, sent=None, order=None):
+    def __init__(self, machine: Machine, by, sent=None, order=None, files=None):
         self.machine, self.by, self.units = machine, by, fitted_units(machine)
         in_units = units_of(by)
         to_do = {line.key: line for line in tasks_that_apply(machine, self.units)}
         products = {str(product.pk): product for product in FluidProduct.objects.filter(is_retired=False)}
         fill_facts = {"products": products, "has_oil": machine.fills.exists(), "in_units": in_units}
-        self.form = VisitForm(sent, by=by, machine=machine, initial={"order": order})
+        self.form = VisitForm(sent, files, by=by, machine=machine, initial={"order": order})
         self.readings = ReadingLines(
             sent,
             prefix="reading",

@@ -28,6 +28,7 @@ FIGURE = {"inputmode": "decimal", "autocomplete": "off", "class": "figure"}
 OWN_CONDITIONS = ("oil_temp", "engine_speed", "loop_pressure", "case_pressure")
 EXTRAS = (*OWN_CONDITIONS, "repeats", "note")
 MOST_REPEATS = 12
+LOADED = {"charge_stroked", "pump_case_flow", "motor_case_flow", "total_case_return", "cross_port_leakage", "drain_temp_rise"}
 
 
 class ReadingLine(forms.Form):
@@ -90,6 +91,11 @@ class ReadingLine(forms.Form):
         return f"{label}, {self._given('direction')}" if self._given("direction") and quantity else label
 
     @property
+    def asks_loop(self) -> bool:
+        """Whether the loop pressure belongs to the reading itself."""
+        return not self.is_preset or self._given("quantity") in LOADED
+
+    @property
     def drive_words(self) -> str:
         unit = self.shelf.unit(self._given("unit"))
         return unit.tag if unit and len(self.shelf.units) > 1 else ""
@@ -100,7 +106,7 @@ class ReadingLine(forms.Form):
         if not self.is_bound:
             return False
         refused = set(self._errors or ()) & {*EXTRAS, "port", "stability"}
-        return bool(refused) or any(self._given(name) for name in EXTRAS if name != "loop_pressure")
+        return bool(refused) or any(self._given(name) for name in EXTRAS if name != "loop_pressure" or not self.asks_loop)
 
     def is_blank(self) -> bool:
         given = getattr(self, "cleaned_data", {})

@@ -120,16 +120,21 @@ class ReadLine:
         return self.reading.typed_unit != self.reading.unit
 
 
-def read_line(reading: Reading, chain: dict[int, Reading]) -> ReadLine:
+def label_of(reading: Reading) -> str:
+    """Return what was read, with its direction, in words."""
     quantity = QUANTITIES.get(reading.quantity)
     label = quantity.label if quantity else reading.quantity.replace("_", " ")
+    return f"{label}, {reading.direction}" if reading.direction else label
+
+
+def read_line(reading: Reading, chain: dict[int, Reading]) -> ReadLine:
+    quantity = QUANTITIES.get(reading.quantity)
     verdict = reading.verdicts[0] if reading.verdicts else None
     earlier, before = [], chain.get(reading.supersedes_id)
     while before is not None:
         earlier.append(before)
         before = chain.get(before.supersedes_id)
-    named = f"{label}, {reading.direction}" if reading.direction else label
-    return ReadLine(reading, verdict, named, quantity.kind if quantity else "", earlier)
+    return ReadLine(reading, verdict, label_of(reading), quantity.kind if quantity else "", earlier)
 
 
 def read_lines(tests) -> dict[int, list[ReadLine]]:

@@ -9,13 +9,14 @@ from fleet.models import DriveTest, FluidFill, HourReading, Machine, Reading
 from shop.acts import AlreadyDone
 from shop.forms_base import ActForm
 from shop.models import Visit
+from shop.papers.actions import keep_papers
 from shop.refusals import Refused
 from shop.roles import may
 from shop.visits import actions, corrections
 from shop.visits.correction_forms import CorrectFillForm, CorrectHoursForm, CorrectReadingForm, CorrectTestForm, FillForm
 from shop.visits.forms import HoursForm, VisitSheet, hush, with_more_lines
 from shop.visits.order_form import OrderFromVisitForm
-from shop.visits.rows import visit_page
+from shop.visits.rows import label_of, visit_page
 from shop.workorders.actions import open_order
 
 BESIDE = ("machine__customer", "machine__site", "visited_by", "recorded_by", "order", "hour_reading__meter")
@@ -31,7 +32,7 @@ def log_visit(request, pk):
     machine = get_object_or_404(Machine.objects.select_related("customer", "site"), pk=pk)
     more = request.POST.get("more", "")
     sent = with_more_lines(request.POST, more) if more else request.POST or None
-    sheet = VisitSheet(machine, request.user, sent, order=request.GET.get("order"))
+    sheet = VisitSheet(machine, request.user, sent, request.GET.get("order"), request.FILES)
     status = 200
     if more:
         hush(sheet)
@@ -43,7 +44,7 @@ def log_visit(request, pk):
             except AlreadyDone as before:
                 return redirect("visit", before.record.pk)
             except Refused as refusal:
-                sheet.form.add_error(None, refusal.sentences)
+                sheet.form.add_error("photos" if sheet.form.cleaned_data.get("photos") else None, refusal.sentences)
     said = sheet.sentences() if status == 422 else []
     context = {"machine": machine, "sheet": sheet, "form": sheet.form, "sentences": said}
     return render(request, "shop/visits/log_visit.html", context, status=status)
@@ -51,6 +52,7 @@ def log_visit(request, pk):
 
 def _logged(request, sheet: VisitSheet):
     given = sheet.form.cleaned_data
+    photos = given.get("photos") or []
     visit = actions.record_visit(
         by=request.user,
         machine=sheet.machine,
@@ -59,6 +61,7 @@ def _logged(request, sheet: VisitSheet):
         order=given.get("order"),
         entry=sheet.entry(),
         token=given["token"],
+        then=lambda visit: keep_papers(by=request.user, uploads=photos, visit=visit, machine=visit.machine),
     )
     messages.success(request, f"{visit} is logged.")
     return redirect("visit", visit.pk)
@@ -176,8 +179,12 @@ def _correction(request, act, **row):
 
 def _correct(request, form, do, row, address: str, name: str):
     """Show the form of a correction, unless the row was put right already."""
-    title, said = f"Put right: {row}", f"{name} put right; what was there before stays on record."
+    title, said = f"Put right: {words_of(row)}", f"{name} put right; what was there before stays on record."
     return act_form(request, form, do, address, title=title, said=said, replaced=not row.stands)
+
+
+def words_of(row) -> str:
+    return f"{label_of(row)} {row.typed} {row.typed_unit}" if isinstance(row, Reading) else str(row)
 
 
 def _visit_address(visits, machine: Machine) -> str:

@@ -11,18 +11,26 @@ def sent_for(machine, by, readings=(), fills=(), tasks=(), findings=(), **once):
         sent |= {f"{lines.prefix}-TOTAL_FORMS": len(lines.forms), f"{lines.prefix}-INITIAL_FORMS": len(lines.forms)}
         for line in lines.forms:
             sent |= {line.add_prefix(name): value for name, value in line.initial.items() if value}
-    for kind, wanted in (("fill", fills), ("finding", findings)):
-        sent[f"{kind}-TOTAL_FORMS"] = max(sent[f"{kind}-TOTAL_FORMS"], len(wanted))
-        for place, fields in enumerate(wanted):
-            sent |= {f"{kind}-{place}-{name}": value for name, value in fields.items()}
+    sent |= counted_lines(sent, "fill", fills) | counted_lines(sent, "finding", findings)
     for fields in readings:
-        place = place_of(sheet, fields)
-        sent |= {f"reading-{place}-{name}": value for name, value in fields.items()}
-    for place, line in enumerate(sheet.tasks.forms):
-        for fields in tasks:
-            if line.initial["key"].startswith(f"{fields['task'].pk}-"):
-                sent |= {f"task-{place}-{name}": value for name, value in fields.items() if name != "task"}
+        sent |= on_line("reading", place_of(sheet, fields), fields)
+    for fields in tasks:
+        keys = [line.initial["key"].split("-")[0] for line in sheet.tasks.forms]
+        given = {name: value for name, value in fields.items() if name != "task"}
+        sent |= on_line("task", keys.index(str(fields["task"].pk)), given)
     return sent | once
+
+
+def on_line(prefix: str, place: int, fields: dict) -> dict:
+    return {f"{prefix}-{place}-{name}": value for name, value in fields.items()}
+
+
+def counted_lines(sent: dict, prefix: str, wanted) -> dict:
+    count = f"{prefix}-TOTAL_FORMS"
+    lines = {count: max(sent[count], len(wanted))}
+    for place, fields in enumerate(wanted):
+        lines |= on_line(prefix, place, fields)
+    return lines
 
 
 def place_of(sheet, fields) -> int:

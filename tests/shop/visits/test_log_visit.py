@@ -1,7 +1,10 @@
+import io
 from decimal import Decimal
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from PIL import Image
 
 from fleet.models import ConditionAssessment, DriveTest, FluidFill, HourReading, Reading
 from shop.models import Finding, TaskDone, Visit
@@ -10,6 +13,11 @@ from tests.shop.visits.sending import sent_for
 
 def charge(floor, value, **more):
     return {"quantity": "charge_neutral", "value": value, "value_unit": "bar", "instrument": str(floor.charge_gauge.pk)} | more
+
+
+def relief_of(floor, value, unit):
+    gauge = str(floor.system_gauge.pk)
+    return {"quantity": "main_relief", "direction": "forward", "value": value, "value_unit": unit, "instrument": gauge}
 
 
 @pytest.fixture
@@ -34,7 +42,7 @@ def test_a_whole_round_is_written_and_judged(floor, log, filter_task, technician
     answer = log(
         readings=[
             charge(floor, "22,5"),
-            {"quantity": "main_relief", "direction": "forward", "value": "6100", "value_unit": "psi", "instrument": str(floor.system_gauge.pk)},
+            relief_of(floor, "6100", "psi"),
         ],
         fills=[{"kind": "top_up", "product": str(floor.oil.pk), "fill": "1.5", "fill_unit": "L", "is_measured": "on", "batch": "00123"}],
         tasks=[{"task": filter_task, "was_done": "yes", "part_number": "007-0019"}],
@@ -234,3 +242,22 @@ def test_a_mangled_page_is_refused_and_not_a_crash(as_technician, technician, fl
     del sent[broken]
     assert as_technician.post(address, sent).status_code == 422
     assert not Visit.objects.exists()
+
+
+def picture(name="cut.png"):
+    body = io.BytesIO()
+    Image.new("RGB", (8, 8), "white").save(body, "PNG")
+    return SimpleUploadedFile(name, body.getvalue(), content_type="image/png")
+
+
+def test_photos_are_kept_with_the_visit(log, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    assert log(photos=[picture(), picture("hose.png")]).status_code == 302
+    assert [paper.name for paper in Visit.objects.get().papers.all()] == ["cut.png", "hose.png"]
+
+
+def test_a_file_that_is_no_photo_takes_the_whole_visit_back(log, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    answer = log(photos=[picture(), SimpleUploadedFile("drive.exe", b"MZ not a picture")])
+    assert answer.status_code == 422 and "drive.exe" in answer.content.decode()
+    assert not Visit.objects.exists() and not [file for file in tmp_path.rglob("*") if file.is_file() and file.suffix == ".png"]
