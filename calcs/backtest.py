@@ -19,6 +19,7 @@ MOST_RECORDS = 200
 REACH_TO_LIMIT = 0.26
 BEND_OF_PATH = 0.13
 GOAL_WEIGHT = 0.75
+LEAST_WANDER = 3e-4
 PAST_ON_WANDER = 0.2
 
 
@@ -149,6 +150,7 @@ def choose_widening(
     weight /= weight.sum()
     power = float(np.exp(weight.sum(axis=1) @ np.log(POWERS)))
     wander = float(weight.sum(axis=0) @ np.sqrt(WANDERS)) ** 2
+    wander = wander if wander > LEAST_WANDER else 0.0
     return Widening(power, wander, len(hidden.before), _caught(hidden, slope, share, (power, wander), typical), score)
 
 

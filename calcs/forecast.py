@@ -16,8 +16,9 @@ from calcs.series import BEGINNINGS
 from calcs.trend import FleetFit
 
 HORIZON_H = 100_000.0
-SIZES = (25, 13)
-BINS = 64
+SIZES = (17, 9)
+BINS = 48
+NEARLY_ONE = 1.0 - 1e-4
 BLOCK = 2048
 LEVEL_NODES = ((-np.sqrt(3.0), 1 / 6), (0.0, 2 / 3), (np.sqrt(3.0), 1 / 6))
 
@@ -114,13 +115,14 @@ def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chanc
 
 def _stretched(gap, over, x_last, curvature, start) -> np.ndarray:
     """Root of the log of crossing hours over last hours: fine steps near by, wide ones far away; 0 where the limit is behind."""
-    out = gap * over
-    out += x_last
-    np.maximum(out, 1e-300, out=out)
+    gap = gap * over
+    gap += x_last
+    out = gap.astype(np.float32)  # places in bins need no more digits
+    np.maximum(out, np.float32(1e-30), out=out)
     np.log(out, out=out)
-    out *= 1.0 / curvature
-    out -= start
-    np.maximum(out, 0.0, out=out)
+    out *= (1.0 / curvature).astype(np.float32)
+    out -= start.astype(np.float32)
+    np.maximum(out, np.float32(0.0), out=out)
     return np.sqrt(out, out=out)
 
 
@@ -132,16 +134,17 @@ def _read_off(crossings, idle, last_h, from_h, chances) -> np.ndarray:
     high = np.minimum(np.max([at[0] for _, at in crossings], axis=0), horizon)
     low = np.minimum(low, high)
     step = np.maximum(high - low, 1e-9) / BINS
-    unit = np.arange(units)
+    unit, over = np.arange(units), 1.0 / step
+    over, upward = over.astype(np.float32), (NEARLY_ONE - low * over).astype(np.float32)
     filled = np.zeros(units * (BINS + 2))
     for share, at in crossings:
-        at -= low
-        at *= 1.0 / step
-        np.ceil(at, out=at)
-        np.minimum(at, BINS + 1, out=at)
-        at *= units
-        at += unit
-        filled += np.bincount(at.astype(np.int64).ravel(), share.ravel(), len(filled))
+        at *= over
+        at += upward
+        np.clip(at, 0, BINS + 1, out=at)
+        place = at.astype(np.int64)
+        place *= units
+        place += unit
+        filled += np.bincount(place.ravel(), share.ravel(), len(filled))
     chance = np.cumsum(filled.reshape(BINS + 2, units)[: BINS + 1], axis=0)
     return np.stack([_at_chance(chance, p, low, step, last_h, from_h) for p in chances], axis=1)
 

@@ -16,8 +16,8 @@ from calcs.wildness import reading_weights
 
 BLOCK = 2048
 LIFE_OF_CONCERN_H = 20_000.0
-SIZES = (15, 9)
-STEP_SIZES = (11, 7)
+SIZES = (11, 7)
+STEP_SIZES = (9, 7)
 BY_GROUP = (
     "age_h", "reach", "curvature", "doubt", "share_not_wearing", "typical_life_h", "life_spread", "noise", "noise_freedom", "eta", "phi",
 )  # fmt: skip
@@ -130,7 +130,7 @@ def judge(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarra
 
     Source
     ------
-    The steps are those of `calcs.group`; blocks of some thousand series are ours.
+    The steps are those of `calcs.learning`; blocks of some thousand series are ours.
     """
     share, ends = np.empty(len(hours)), np.r_[0, np.cumsum(count)]
     out = {name: np.empty(len(count)) for name in ("level", "slope", "p_trend", "p_wearing", "weight_own", "step_p")}
@@ -144,14 +144,54 @@ def judge(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarra
     return Judged(**out), share
 
 
+def trend_chances(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarray, numbers: Numbers) -> np.ndarray:
+    """Return only the chance of each series under no trend: what the flags need, and nothing of lives.
+
+    Parameters
+    ----------
+    hours : ndarray
+        Hours of each reading, series one after the other, rising within each [h]
+    y : ndarray
+        Straight figure less one [-]
+    stated : ndarray
+        Weight of each reading by its stated uncertainty [-]
+    count : ndarray
+        Readings of each series, one at least [-]
+    numbers : Numbers
+        Numbers of the groups, one entry a series [-]
+
+    Returns
+    -------
+    p_trend : ndarray
+        Chance under no trend, one-sided [-]
+
+    Examples
+    --------
+    >>> none = np.zeros(0)
+    >>> trend_chances(none, none, none, np.zeros(0, int), numbers_by_series([], np.zeros(0, int), np.zeros(0, int))).size
+    0
+
+    Source
+    ------
+    As `judge`.
+    """
+    out, ends = np.empty(len(count)), np.r_[0, np.cumsum(count)]
+    for first in range(0, len(count), BLOCK):
+        block = slice(first, min(first + BLOCK, len(count)))
+        rows = slice(ends[block.start], ends[block.stop])
+        some, here = numbers.part(block), count[block]
+        x = (hours[rows] / np.repeat(some.age_h, here)) ** np.repeat(some.curvature, here)
+        share = _weights(x, y[rows], stated[rows], here, some)
+        sums = six_sums(x, y[rows], stated[rows] * share, np.cumsum(here) - here)
+        out[block] = _chance(record_of(sums, some, here, 0.0, x[ends[first + 1 : block.stop + 1] - ends[first] - 1]), here, some)[0]
+    return out
+
+
 def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.ndarray]:
     start = np.cumsum(count) - count
     log_hours = np.log(np.maximum(hours / np.repeat(numbers.age_h, count), 1e-12))
     bent = [np.exp(log_hours * np.repeat(numbers.curvature + bend, count)) for bend in WINGS]
-    ground = (numbers.start_weight, numbers.start_level)
-    mean, variance = slope_moments(*numbers.law(0.0), numbers.idle)
-    pull = (mean, numbers.noise**2 / variance)
-    share = reading_weights(bent[1], y, stated, count, ground, pull, numbers.noise)
+    share = _weights(bent[1], y, stated, count, numbers)
     sums = [six_sums(x, y, stated * share, start) for x in bent]
     last = start + count - 1
     ends = [x[last] for x in bent]
@@ -163,6 +203,22 @@ def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.nd
     parts = [own.a, own.total, own.level] + [part for record in records for part in (record.b, record.c, record.x_sum)]
     found["record"] = np.stack(parts, axis=1)
     return found, share
+
+
+def _weights(x, y, stated, count, numbers: Numbers) -> np.ndarray:
+    """How much each reading counts."""
+    mean, variance = slope_moments(*numbers.law(0.0), numbers.idle)
+    pull = (mean, numbers.noise**2 / variance)
+    return reading_weights(x, y, stated, count, (numbers.start_weight, numbers.start_level), pull, numbers.noise)
+
+
+def _chance(own: Record, count: np.ndarray, numbers: Numbers) -> tuple[np.ndarray, np.ndarray]:
+    """Chance under no trend, and the moderated variance."""
+    squares = np.maximum(own.a - own.b * own.b / np.maximum(own.c, 1e-300), 0.0)
+    told = count - 1.0 / (1.0 + 10.0 * numbers.start_weight)  # a start hardly known costs a degree of freedom
+    spread = moderated_variance(squares, told, numbers.noise**2, numbers.freedom)
+    t = own.b / np.sqrt(np.maximum(own.c * spread, 1e-300))
+    return stdtr(numbers.freedom + told - 1, -t), spread
 
 
 def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float, x_last: np.ndarray) -> Record:
@@ -240,17 +296,13 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float, 
 
 def _summary(records, answer: Answer, x_last: list, count: np.ndarray, numbers: Numbers) -> dict:
     own = records[1]
-    safe = np.maximum(own.c, 1e-300)
-    squares = np.maximum(own.a - own.b * own.b / safe, 0.0)
-    told = count - 1.0 / (1.0 + 10.0 * numbers.start_weight)  # a start hardly known costs a degree of freedom
-    spread = moderated_variance(squares, told, numbers.noise**2, numbers.freedom)
-    t = own.b / np.sqrt(np.maximum(own.c * spread, 1e-300))
+    p_trend, spread = _chance(own, count, numbers)
     level, slope, worn = _means(records, answer, x_last, numbers)
     _, variance = slope_moments(*numbers.law(0.0), numbers.idle)
     return {
         "level": level,
         "slope": slope,
-        "p_trend": stdtr(numbers.freedom + told - 1, -t),
+        "p_trend": p_trend,
         "p_wearing": worn,
         "weight_own": own.c / (own.c + spread / variance),
     }

@@ -9,7 +9,7 @@ import numpy as np
 from calcs.ladder import stroll_of
 
 STEPS, STEPS_AGAIN = 6, 3
-REACH = 6.0
+REACH = 5.0
 LEAST_DOUBT = 1e-3
 
 
@@ -59,7 +59,7 @@ def node_places(number: int) -> tuple[np.ndarray, np.ndarray]:
     --------
     >>> places, widths = node_places(9)
     >>> float(places[4]), round(float(places[-1]), 6)
-    (0.0, 6.0)
+    (0.0, 5.0)
 
     Source
     ------
@@ -174,7 +174,8 @@ def likeliest(record: Record, guess: np.ndarray | None = None) -> tuple[np.ndarr
         off = slope - best
         told = _told(record, slope)
         force = told * pull * slope / (least + told * record.c * off * off)
-        at = at - np.clip((force * off + (at - record.log_slope) * precision) / (precision + force * slope), -1.5, 1.5)
+        step = (force * off + (at - record.log_slope) * precision) / (precision + force * slope)
+        at = at - np.minimum(np.maximum(step, -1.5), 1.5)
     slope = np.exp(at)
     off = slope - best
     told = _told(record, slope)

@@ -9,8 +9,9 @@ import pandas as pd
 
 from calcs.flags import benjamini_hochberg_limit, state_words
 from calcs.gauges import corrected, offsets_of
-from calcs.group import REFERENCE_RATIO, GroupNumbers, Kin, Part, fit_group
-from calcs.judging import Judged, judge, numbers_by_series
+from calcs.group import REFERENCE_RATIO, GroupNumbers, Kin, Part
+from calcs.judging import Judged, judge, numbers_by_series, trend_chances
+from calcs.learning import fit_group
 from calcs.pooling import kin_units, representative
 from calcs.series import Layout, lay_out
 
@@ -64,14 +65,51 @@ def fit_fleet(readings: pd.DataFrame) -> FleetFit:
     C. J. Lu and W. Q. Meeker, Technometrics 35(2), 1993, 161-174, for the model of paths; M. Stephens, Biostatistics 18(2), 2017,
     275-294, for shrinkage by a law learnt from all; the ladder of lives is ours.
     """
-    layout = lay_out(readings)
-    gauges = offsets_of(layout) if layout.instrument is not None else None
-    layout = layout if gauges is None else corrected(layout, gauges)
+    layout, gauges = _laid_out(readings)
     stated, cv_by_group, group_label, code = _weights_by_statement(layout)
     numbers = _fit_groups(layout, stated, cv_by_group, group_label, code)
     judged, share = judge(layout.hours, layout.straight, stated, layout.count, numbers_by_series(numbers, code, layout.began))
     numbers = _with_flag_limits(numbers, judged, code)
     return replace(_framed(readings, layout, numbers, code, judged, share), gauges=gauges)
+
+
+def trend_flags(readings: pd.DataFrame) -> pd.DataFrame:
+    """Flag trends alone, without lives, steps and forecasts: the quick look at a very large fleet.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        As for `fit_fleet` [-]
+
+    Returns
+    -------
+    flags : DataFrame
+        By series: p_trend as in `fit_fleet`, flagged (one in ten of the flagged may be false) [-]
+
+    Examples
+    --------
+    >>> ratio = [1.01, 0.99, 1.0, 1.01, 1.1, 1.25, 1.38, 1.6]
+    >>> frame = pd.DataFrame({"series": [1] * 4 + [2] * 4, "group": 1, "life_h": [400.0, 900.0, 1300.0, 1800.0] * 2, "ratio": ratio})
+    >>> trend_flags(frame.assign(cv=np.nan, scale="cuberoot"))["flagged"].tolist()
+    [False, True]
+
+    Source
+    ------
+    As `fit_fleet`; list after Y. Benjamini and Y. Hochberg 1995.
+    """
+    layout, gauges = _laid_out(readings)
+    stated, cv_by_group, group_label, code = _weights_by_statement(layout)
+    numbers = _fit_groups(layout, stated, cv_by_group, group_label, code)
+    p = trend_chances(layout.hours, layout.straight, stated, layout.count, numbers_by_series(numbers, code, layout.began))
+    limit = benjamini_hochberg_limit(p, code, len(numbers))
+    return pd.DataFrame({"p_trend": p, "flagged": p <= limit[code]}, index=pd.Index(layout.label, name="series"))
+
+
+def _laid_out(readings: pd.DataFrame) -> tuple[Layout, pd.DataFrame | None]:
+    """Readings in order, offsets of gauges solved and taken out where gauges are named."""
+    layout = lay_out(readings)
+    gauges = offsets_of(layout) if layout.instrument is not None else None
+    return (layout if gauges is None else corrected(layout, gauges)), gauges
 
 
 def refresh(fit: FleetFit | list[dict], readings: pd.DataFrame, gauges: pd.DataFrame | None = None) -> FleetFit:
