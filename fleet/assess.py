@@ -15,12 +15,13 @@ from calcs.healthy import NotComparable
 from calcs.quantities import QUANTITIES
 from calcs.referral import condition_ratio, refer_reading
 from calcs.verdicts import State, Verdict, judge_reading
+from calcs.wear_limits import wears_down
 from calcs.working import Working
 from fleet.judging_facts import Facts
 from fleet.models import ConditionAssessment, DriveTest, Reading
 
 BATCH = 500
-KEPT = ("state", "reason", "expected", "low", "high", "uncertainty", "ratio", "referred", "decided_by", "working", "edition")
+KEPT = ("state", "reason", "expected", "low", "high", "uncertainty", "ratio", "limit_ratio", "referred", "decided_by", "working", "edition")
 REASON_LENGTH = ConditionAssessment._meta.get_field("reason").max_length
 DECIDER_LENGTH = ConditionAssessment._meta.get_field("decided_by").max_length
 
@@ -81,6 +82,7 @@ def assessment_of(reading: Reading, facts: Facts) -> ConditionAssessment:
     if expectation is not None:
         found.expected, found.low, found.high = _rounded(expectation.value), *limits_shown(verdict, expectation)
         found.ratio = _rounded(condition_ratio(reading.quantity, reading.value, expectation))
+        found.limit_ratio = _rounded(_limit_ratio(reading, verdict, expectation))
         found.referred = _rounded(_referred(reading, given))
     return found
 
@@ -139,6 +141,12 @@ def _referred(reading: Reading, given: dict) -> float | None:
         return refer_reading(reading.quantity, reading.value, **given).value
     except (NotComparable, ValueError):
         return None
+
+
+def _limit_ratio(reading: Reading, verdict: Verdict, expectation: Expectation) -> float | None:
+    """Return the ratio at which the maker's limit lies on the side that wear goes to; None where no maker's limit decided."""
+    limit = verdict.low if wears_down(reading.quantity) else verdict.high
+    return condition_ratio(reading.quantity, limit, expectation) if verdict.decided_by == "maker" and limit else None
 
 
 def _rounded(figure):

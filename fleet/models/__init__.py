@@ -10,6 +10,7 @@ from fleet.models.instruments import Calibration, Instrument
 from fleet.models.machines import Machine, Ownership
 from fleet.models.readings import DriveTest, Reading
 from fleet.models.samples import LabValue, OilSample
+from fleet.models.wear import WearGroup, WearState
 
 __all__ = [
     "AcceptanceRule",
@@ -37,4 +38,6 @@ __all__ = [
     "Reading",
     "Site",
     "UnitEvent",
+    "WearGroup",
+    "WearState",
 ]

@@ -29,6 +29,7 @@ class ConditionAssessment(models.Model):
     high = models.FloatField(null=True, blank=True)
     uncertainty = models.FloatField("expanded uncertainty, k = 2", null=True, blank=True)
     ratio = models.FloatField("reading over expected, worse is up", null=True, blank=True)
+    limit_ratio = models.FloatField("ratio at which the deciding limit lies, worse is up", null=True, blank=True)
     referred = models.FloatField("referred to standard conditions", null=True, blank=True)
     decided_by = models.CharField(max_length=200, blank=True)
     working = models.JSONField(default=list, blank=True)
