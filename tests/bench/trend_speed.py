@@ -23,7 +23,7 @@ sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 from simulated_fleet import draw_fleet, draw_truth  # noqa: E402
 
 from calcs.forecast import hours_to_limit  # noqa: E402
-from calcs.trend import fit_fleet, refresh  # noqa: E402
+from calcs.trend import fit_fleet, refresh, trend_flags  # noqa: E402
 
 CHANCES = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
 READINGS = 8
@@ -66,6 +66,7 @@ def one_size(units: int) -> dict:
     values = frame["ratio"].to_numpy()
     return {
         "rows": len(frame),
+        "trend flags alone": timed(lambda: trend_flags(frame)),
         "fit": timed(lambda: fit_fleet(frame)),
         "forecast, 7 points": timed(lambda: hours_to_limit(fit, 2.0, CHANCES)),
         "fit, rows shuffled": timed(lambda: fit_fleet(shuffled)),
@@ -112,7 +113,8 @@ def main() -> None:
     table.loc["all / sorts of one array"] = both / table.loc["sort of one array"]
     table.loc["fit / lexsort shuffled"] = table.loc["fit"] / table.loc["lexsort, shuffled"]
     table.loc["three loops / all"] = table.loc[[name for name in table.index if name.startswith("loop")]].sum() / both
-    table.loc["Mann-Kendall loop / fit"] = table.loc["loop pymannkendall"] / table.loc["fit"]
+    table.loc["flags alone / lexsort shuffled"] = table.loc["trend flags alone"] / table.loc["lexsort, shuffled"]
+    table.loc["Mann-Kendall loop / flags alone"] = table.loc["loop pymannkendall"] / table.loc["trend flags alone"]
     print(table.round(4).to_string())
     if big:
         print(f"most memory beyond the input at 1 M readings: fit {peak_mb(125_000)[0]:.0f} MB, forecast {peak_mb(125_000)[1]:.0f} MB")
