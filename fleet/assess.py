@@ -17,7 +17,7 @@ from calcs.referral import condition_ratio, refer_reading
 from calcs.verdicts import State, Verdict, judge_reading
 from calcs.wear_limits import wears_down
 from calcs.working import Working
-from fleet.judging_facts import Facts
+from fleet.judging_facts import BESIDE_A_READING, Facts
 from fleet.models import ConditionAssessment, DriveTest, Reading
 
 BATCH = 500
@@ -46,7 +46,7 @@ def assess_all(readings) -> int:
 
 @transaction.atomic
 def _assess_batch(ids: list[int]) -> int:
-    rows = list(Reading.objects.filter(pk__in=ids).with_conditions().prefetch_related("instrument__calibrations"))
+    rows = list(Reading.objects.filter(pk__in=ids).prefetch_related(*BESIDE_A_READING))
     facts = Facts(rows)
     before = {kept.reading_id: kept for kept in ConditionAssessment.objects.in_force().filter(reading__in=ids)}
     fresh = [found for found in _assessed(rows, facts) if _differs(found, before.get(found.reading_id))]

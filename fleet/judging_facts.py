@@ -20,6 +20,12 @@ from fleet.models import AcceptanceRule, Calibration, DriveModel, DriveTest, Flu
 
 SPEC_FIELDS = [name for name in DriveSpec.__dataclass_fields__ if hasattr(DriveModel, name)]
 POSITIONS = 3  # wheel at three places of one turn; common practice, no source
+BESIDE_A_READING = (  # prefetched, not joined: readings of one test then share its drive, model and machine
+    "drive_test__unit__drive_model",
+    "drive_test__machine",
+    "drive_test__fluid",
+    "instrument__calibrations",
+)
 PRESSURE_SHARE = 0.05  # how far off a rule's loop pressure a test may be held; common practice, no source
 
 
@@ -101,8 +107,8 @@ class Facts:
     def __init__(self, readings: Sequence[Reading]):
         tests = {reading.drive_test_id for reading in readings}
         self.beside: dict[int, list[Reading]] = defaultdict(list)
-        rows = Reading.objects.standing().filter(drive_test__in=tests, is_valid=True).with_conditions()
-        for row in rows.prefetch_related("instrument__calibrations").order_by("pk"):
+        rows = Reading.objects.standing().filter(drive_test__in=tests, is_valid=True)
+        for row in rows.prefetch_related("instrument__calibrations", "drive_test").order_by("pk"):
             self.beside[row.drive_test_id].append(row)
         self.fills: dict[int, list[FluidFill]] = defaultdict(list)
         machines = {reading.drive_test.machine_id for reading in readings}
@@ -113,6 +119,7 @@ class Facts:
         self.rules = {(row.drive_model_id, row.quantity, row.direction): rule_of(row) for row in rules}
         self.specs: dict[tuple[int, int], DriveSpec] = {}
         self.oils: dict[int, OilInUse] = {}
+        self.gauges: dict[tuple[int, date, str], Gauge] = {}
 
     def spec(self, test: DriveTest) -> DriveSpec:
         key = (test.unit.drive_model_id, test.machine_id)
@@ -134,7 +141,10 @@ class Facts:
         if reading.instrument is None:
             return None
         day = timezone.localtime(reading.taken_at or reading.drive_test.tested_at).date()
-        return gauge_of(reading.instrument, day, QUANTITIES[reading.quantity].kind)
+        key = (reading.instrument_id, day, QUANTITIES[reading.quantity].kind)
+        if key not in self.gauges:
+            self.gauges[key] = gauge_of(reading.instrument, *key[1:])
+        return self.gauges[key]
 
     def conditions(self, reading: Reading) -> Conditions:
         """Return the reading's own conditions, else those of its test, else what was read beside it."""
