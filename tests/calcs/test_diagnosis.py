@@ -12,7 +12,9 @@ from calcs.diagnosis import (
     entropy,
     evidence_of,
     expected_gain,
+    joined,
     likelihood,
+    limits_short,
     probabilities,
     seen,
 )
@@ -175,3 +177,54 @@ def test_entropy_of_sure_and_even():
     assert entropy(np.array([1.0, 0.0])) == 0
     assert entropy(np.full(8, 0.125)) == pytest.approx(3)
     assert likelihood("cooler", Evidence("pump_drain_high", True, "")) == 0.08
+
+
+def test_limits_in_short():
+    assert limits_short(Finding("x", 1, State.INSIDE, "bar")) == "no limit"
+    assert limits_short(Finding("x", 1, State.INSIDE, "bar", high=3)) == "at most 3.00"
+    assert limits_short(Finding("x", 1, State.INSIDE, "bar", low=21)) == "at least 21.0"
+
+
+@pytest.mark.parametrize(
+    ("code", "stem"),
+    [
+        ("charge_neutral", "neutral charge"),
+        ("charge_neutral_idle", "neutral charge at idle"),
+        ("charge_inlet_pressure", "charge inlet"),
+        ("pump_case_flow", "pump case drain"),
+        ("motor_case_flow", "motor case drain"),
+        ("case_pressure", "case pressure"),
+        ("top_speed", "top speed"),
+        ("output_speed", "motor shaft speed"),
+        ("neutral_creep", "creep in neutral"),
+        ("stroke_time", "stroke time"),
+        ("flushing_flow", "flushing flow"),
+    ],
+)
+def test_each_reading_is_named_in_trade_words(code, stem):
+    (one,) = evidence_of([Finding(code, 30.0, State.INSIDE, "x", "forward", low=20.0, high=40.0)])
+    assert (one.stem, one.detail, one.present) == (stem, "forward 30.0 of 20.0-40.0 x", False)
+
+
+def test_the_advice_word_for_word():
+    """Odds by hand: 0.95 for the cooler against 4.3 x 0.08 for the other causes together is 73 %."""
+    assert advise("overheats", [seen("cooler_blocked")], looked=list(LOOKS)).text == (
+        "The evidence points to cooler blocked (about 73 %), because cooler is blocked. "
+        "No further look on the list is likely to change that."
+    )
+    assert advise("case_pressure", []).text == (
+        "Nothing has been found yet. The cheapest look that could change that: drain hoses and return, about 10 minutes."
+    )
+
+
+def test_evidence_against_is_named_as_such():
+    found = advise("case_pressure", [seen("drain_hose_kinked", False)])
+    drain = next(one for one in found.suspects if one.code == "drain")
+    assert drain.against == "against it: not so that drain hose, cooler or return is restricted"
+    assert drain.because == ""
+
+
+def test_a_worn_gauge_of_evidence_is_joined_by_thing_and_not_said_twice():
+    twice = [Evidence("a", True, "oil level is low"), Evidence("b", True, "main relief", "x"), Evidence("b", True, "main relief", "x")]
+    assert joined("because ", twice) == "because oil level is low; main relief x"
+    assert joined("because ", []) == ""

@@ -46,3 +46,25 @@ def test_an_unknown_code_is_refused():
     with pytest.raises(ValueError, match="got 'colour'"):
         quantity_of("colour")
     assert is_plausible("top_speed", 32)
+
+
+def test_the_ends_of_a_span_are_plausible_and_just_beyond_is_not():
+    assert is_plausible("main_relief", 60) and is_plausible("main_relief", 600)
+    assert not is_plausible("main_relief", 59.9) and not is_plausible("main_relief", 600.1)
+
+
+def test_the_questions_word_for_word():
+    assert unit_question("main_relief", 5800, "bar") == "5800 bar is outside 60 to 600 bar: was it read in psi?"
+    assert unit_question("top_speed", 90, "km/h") == "90 km/h is outside 1 to 80 km/h: please check the figure."
+    assert unit_question("charge_neutral", 1.6, "bar") == "1.6 bar is outside 3 to 45 bar: was it read in MPa?"
+    assert unit_question("drain_temp_rise", 90, "K") == "90 K is outside 0 to 60 K: was it read in degF?"
+    assert unit_question("charge_neutral", 2000, "psi") == "2000 psi is outside 43.5 to 653 psi: was it read in kPa?"
+
+
+def test_a_unit_of_something_else_is_refused_before_any_question():
+    with pytest.raises(ValueError, match="unit must be one for pressure"):
+        unit_question("charge_neutral", 20, "gpm")
+
+
+def test_a_typed_difference_of_temperatures_carries_no_offset():
+    assert unit_question("drain_temp_rise", 20, "degF") is None
