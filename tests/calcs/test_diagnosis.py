@@ -207,13 +207,13 @@ def test_each_reading_is_named_in_trade_words(code, stem):
 
 
 def test_the_advice_word_for_word():
-    """Odds by hand: 0.95 for the cooler against 4.3 x 0.08 for the other causes together is 73 %."""
+    """Odds by hand: 0.95 for the cooler against 4.3 x 0.08 for the others is 73 %; of two looks of ten minutes the likelier cause comes first."""
     assert advise("overheats", [seen("cooler_blocked")], looked=list(LOOKS)).text == (
         "The evidence points to cooler blocked (about 73 %), because cooler is blocked. "
         "No further look on the list is likely to change that."
     )
     assert advise("case_pressure", []).text == (
-        "Nothing has been found yet. The cheapest look that could change that: drain hoses and return, about 10 minutes."
+        "Nothing has been found yet. The cheapest look that could change that: cooler and fan, air side, about 10 minutes."
     )
 
 
