@@ -207,7 +207,7 @@ def test_each_reading_is_named_in_trade_words(code, stem):
 
 
 def test_the_advice_word_for_word():
-    """Odds by hand: 0.95 for the cooler against 4.3 x 0.08 for the others is 73 %; of two looks of ten minutes the likelier cause comes first."""
+    """Odds by hand: 0.95 for the cooler against 4.3 x 0.08 for the others is 73 %; of looks of equal cost the likelier cause leads."""
     assert advise("overheats", [seen("cooler_blocked")], looked=list(LOOKS)).text == (
         "The evidence points to cooler blocked (about 73 %), because cooler is blocked. "
         "No further look on the list is likely to change that."
