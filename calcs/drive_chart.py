@@ -188,8 +188,18 @@ def drive_curve(spec: DriveSpec, oil: Oil | None, setting: ChartSetting, command
     power = _power_pull(setting, efficiency, speed)
     ground = _traction(setting, speed)
     least = np.fmin(np.fmin(relief, power), ground)
-    corner = pull.corner_speed(setting.engine_power_kw, efficiency, relief[0]) if setting.engine_power_kw and efficiency else np.nan
-    return DriveCurve(np.asarray(command), speed, relief, power, ground, least, leakage, float(corner), loaded)
+    turns_full = drive.motor_speed(1.0, given[0], turned_rpm, largest, leakage, spec.motors_per_pump)
+    stroked = float(drive.ground_speed(turns_full, spec.final_ratio, spec.rolling_radius_m, spec.slip_share))
+    corner = _corner(setting, efficiency, _pulls(spec, setting, largest, spec.relief_forward_bar), stroked)
+    return DriveCurve(np.asarray(command), speed, relief, power, ground, least, leakage, corner, loaded)
+
+
+def _corner(setting: ChartSetting, efficiency: float | None, relief_pull_n: np.ndarray, stroked_kmh: float) -> float:
+    """Return where power takes over from the relief; NaN if it never does: flattening the motor lowers both limits alike [km/h]."""
+    if not (setting.engine_power_kw and efficiency and np.isfinite(relief_pull_n)):
+        return float("nan")
+    corner = float(pull.corner_speed(setting.engine_power_kw, efficiency, relief_pull_n))
+    return corner if corner <= stroked_kmh else float("nan")
 
 
 def _pulls(spec: DriveSpec, setting: ChartSetting, motor_cc, pressure_bar: float) -> np.ndarray:

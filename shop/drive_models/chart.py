@@ -1,15 +1,15 @@
 """The chart of a drive model: two pictures, a table, and in words what changes and why."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from calcs.drive_chart import ChartSetting, DriveCurve, drive_curve, one_by_one
+from calcs.drive_chart import ChartSetting, drive_curve, one_by_one
 from calcs.drive_spec import Oil
 from calcs.healthy import NotComparable
 from fleet.judging_facts import spec_of
 from fleet.models import DriveModel, FluidProduct, Machine
-from shop.drive_models.chart_pictures import KILO, PULLS, over_control, over_speed
+from shop.drive_models.chart_pictures import LIMITS, Shown, over_control, over_speed, shown_curve
 from shop.drive_models.chart_words import limits_told, point_of, told_step
 from shop.measures import HOUSE_UNITS
 from shop.printing.picture import Picture
@@ -25,12 +25,14 @@ class Chart:
     """What the page and the paper show; `refusal` says why there is no chart."""
 
     setting: ChartSetting
-    curve: DriveCurve | None
-    over_control: Picture | None
-    over_speed: Picture | None
-    rows: tuple
-    sentences: tuple[str, ...]
-    now: dict
+    curve: Shown | None = None
+    over_control: Picture | None = None
+    over_speed: Picture | None = None
+    small_over_control: Picture | None = None
+    small_over_speed: Picture | None = None
+    rows: tuple = ()
+    sentences: tuple[str, ...] = ()
+    now: dict = field(default_factory=dict)
     refusal: str = ""
 
 
@@ -56,40 +58,34 @@ def chart_of(model: DriveModel, machine: Machine, product: FluidProduct, given: 
     try:
         curve = drive_curve(spec, oil, setting, COMMANDS)
     except (NotComparable, ValueError) as refused:
-        return Chart(setting, None, None, None, (), (), {}, f"There is no chart: {refused}.")
+        return Chart(setting, refusal=f"There is no chart: {refused}.")
     told = tuple(told_step(spec, oil, *step, units) for step in one_by_one(base, setting))
-    now = point_of(spec, oil, setting)
+    shown = shown_curve(curve, units)
     return Chart(
         setting,
-        curve,
-        over_control(curve, setting),
-        over_speed(curve, now),
-        rows_of(curve),
+        shown,
+        over_control(shown, setting.command),
+        over_speed(shown, setting.command),
+        over_control(shown, setting.command, "small"),
+        over_speed(shown, setting.command, "small"),
+        rows_of(shown),
         told + limits_told(curve, setting, units),
-        now,
+        point_of(spec, oil, setting),
     )
 
 
-def rows_of(curve: DriveCurve) -> tuple:
-    """Return the rows of the table under the pictures."""
+def rows_of(curve: Shown) -> tuple:
+    """Return the rows of the table under the pictures; a limit that is not known is left out."""
     rows = []
     for command in TABLE_ROWS:
         at = int(np.argmin(np.abs(curve.command - command)))
-        limits = {words: float(getattr(curve, name)[at]) for name, _, words in PULLS if np.isfinite(getattr(curve, name)[at])}
-        pull = float(curve.pull_n[at])
+        limits = {words: float(getattr(curve, name)[at]) for name, _, words, _, _ in LIMITS if np.isfinite(getattr(curve, name)[at])}
+        known = {name: _known(getattr(curve, name)[at]) for name in ("relief", "power", "grip", "pull")}
         rows.append(
-            {
-                "command": command,
-                "speed_kmh": float(curve.speed_kmh[at]),
-                "relief_kn": _kilo(curve.relief_pull_n[at]),
-                "power_kn": _kilo(curve.power_pull_n[at]),
-                "traction_kn": _kilo(curve.traction_pull_n[at]),
-                "pull_kn": _kilo(pull),
-                "bound_by": min(limits, key=limits.get) if limits else "",
-            }
+            {"command": command, "speed": float(curve.speed[at]), "bound_by": min(limits, key=limits.get) if limits else "", **known}
         )
     return tuple(rows)
 
 
-def _kilo(newton) -> float | None:
-    return float(newton) / KILO if np.isfinite(newton) else None
+def _known(figure) -> float | None:
+    return float(figure) if np.isfinite(figure) else None

@@ -8,16 +8,6 @@ from shop.printing.paper import MARGIN, SIZES, Head, make_pdf, text
 from shop.printing.picture import drawing
 from shop.printing.ruled import Column, Look, Ruled
 
-COLUMNS = [
-    Column(1, "Control", "right"),
-    Column(1.2, "Speed, km/h", "right"),
-    Column(1.3, "Relief, kN", "right"),
-    Column(1.3, "Engine, kN", "right"),
-    Column(1.3, "Grip, kN", "right"),
-    Column(1.3, "Pull, kN", "right"),
-    Column(1.6, "Bound by"),
-]
-
 
 def chart_pdf(model, machine, oil, chart: Chart, paper: str) -> bytes:
     """Return the chart as a PDF."""
@@ -42,17 +32,16 @@ def pictures(chart: Chart, width: float) -> list:
 
 
 def table_of(chart: Chart) -> Ruled:
-    rows = [
-        [
-            f"{row['command']:.2f}",
-            f"{row['speed_kmh']:.1f}",
-            *(kilo(row[name]) for name in ("relief_kn", "power_kn", "traction_kn", "pull_kn")),
-            row["bound_by"],
-        ]
-        for row in chart.rows
-    ]
-    return Ruled(COLUMNS, rows, title="Figures", look=Look(size=8.5))
+    """Return the figures under the pictures."""
+    if chart.curve is None:
+        return text("")
+    speed, force = chart.curve.speed_unit, chart.curve.force_unit
+    heads = ("Control", f"Speed, {speed}", f"Relief, {force}", f"Engine, {force}", f"Grip, {force}", f"Pull, {force}")
+    columns = [*(Column(1.3, head, "right") for head in heads), Column(1.6, "Bound by")]
+    names = ("relief", "power", "grip", "pull")
+    rows = [[f"{row['command']:.2f}", f"{row['speed']:.1f}", *(figure(row[name]) for name in names), row["bound_by"]] for row in chart.rows]
+    return Ruled(columns, rows, title="Figures", look=Look(size=8.5))
 
 
-def kilo(value) -> str:
-    return "–" if value is None else f"{value:.1f}"
+def figure(value: float | None) -> str:
+    return "–" if value is None else f"{value:,.1f}".replace(",", " ")

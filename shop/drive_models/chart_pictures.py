@@ -1,73 +1,108 @@
-"""The two pictures of the chart: speed over control, and pull over speed with its limits."""
+"""The two pictures of the chart: speed over control, and pull over speed with its limits, in the reader's own units."""
+
+from dataclasses import dataclass
 
 import numpy as np
 
-from calcs.drive_chart import ChartSetting, DriveCurve
+from calcs.drive_chart import DriveCurve
+from calcs.units import from_house
+from shop.measures import spoken
 from shop.printing.axes import Axes
 from shop.printing.picture import Picture
 
-KILO = 1000.0
-W, H = 640, 400
-PULLS = (
-    ("relief_pull_n", "limit", "relief"),
-    ("power_pull_n", "expected", "engine power"),
-    ("traction_pull_n", "event", "grip of the ground"),
+SIZES = {"large": (640, 400), "small": (360, 300)}
+LIMITS = (
+    ("relief", "limit", "relief", 0.1, -6),
+    ("power", "expected", "engine power", 0.8, -6),
+    ("grip", "event", "grip of the ground", 0.35, 14),
 )
+NO_PULL = "No pull: the motor's hydromechanical efficiency is not known"
 
 
-def over_control(curve: DriveCurve, setting: ChartSetting) -> Picture:
-    """Draw speed over the control position, with the two stages and the place of the slider."""
-    picture = Picture(W, H)
-    top = nice(float(np.nanmax(curve.speed_kmh)))
-    axes = Axes(picture, (0, 2), (0, top), right=24)
-    axes.frame("Control position", "Ground speed, km/h")
-    axes.event(1.0, "pump at full stroke")
-    picture.text(axes.x(0.5), axes.y(top) + 26, "pump is stroked", "note", "middle")
-    picture.text(axes.x(1.5), axes.y(top) + 26, "motor is flattened", "note", "middle")
-    picture.line(axes.points(curve.command, curve.speed_kmh), "line")
-    for at, speed in zip(curve.command[::8], curve.speed_kmh[::8], strict=True):
-        picture.dot(axes.x(at), axes.y(speed), "dot open", f"Control {at:g}: {speed:.1f} km/h", 3)
-    here = float(np.interp(setting.command, curve.command, curve.speed_kmh))
-    picture.dot(axes.x(setting.command), axes.y(here), "dot", f"Here: control {setting.command:g}, {here:.1f} km/h", 6)
-    return picture
+@dataclass(frozen=True)
+class Shown:
+    """A curve in the units it is shown in; what is not known is NaN."""
+
+    command: np.ndarray
+    speed: np.ndarray
+    relief: np.ndarray
+    power: np.ndarray
+    grip: np.ndarray
+    pull: np.ndarray
+    corner: float
+    speed_unit: str
+    force_unit: str
+
+    @property
+    def fastest(self) -> float:
+        return nice(float(np.nanmax(self.speed)))
 
 
-def over_speed(curve: DriveCurve, now: dict) -> Picture:
-    """Draw the pull over speed with its limits and the corner."""
-    picture = Picture(W, H)
-    if not np.isfinite(curve.relief_pull_n).any():
-        picture.text(W / 2, H / 2, "No pull: the motor's hydromechanical efficiency is not known", "note", "middle")
-        return picture
-    top, fastest = nice(float(np.nanmax(curve.relief_pull_n)) * 1.15 / KILO), nice(float(np.nanmax(curve.speed_kmh)))
-    axes = Axes(picture, (0, fastest), (0, top), right=24)
-    axes.frame("Ground speed, km/h", "Pull, kN")
-    for row, (name, role, words) in enumerate(PULLS):
-        pulls = getattr(curve, name) / KILO
-        seen = np.isfinite(pulls) & (pulls <= top)
-        if seen.sum() > 1:
-            picture.line(axes.points(curve.speed_kmh[seen], pulls[seen]), role)
-            at = np.flatnonzero(seen)[int(seen.sum() * (0.12, 0.45, 0.8)[row])]
-            picture.text(axes.x(curve.speed_kmh[at]) + 6, axes.y(pulls[at]) - 6, words, "note")
-    kept = np.isfinite(curve.pull_n)
-    picture.line(axes.points(curve.speed_kmh[kept], curve.pull_n[kept] / KILO), "line")
-    for at in range(8, len(curve.command), 8):
-        says = f"{curve.speed_kmh[at]:.1f} km/h: {curve.pull_n[at] / KILO:.1f} kN"
-        picture.dot(axes.x(curve.speed_kmh[at]), axes.y(curve.pull_n[at] / KILO), "dot open", says, 3)
-    mark_corner(axes, curve, fastest)
-    picture.dot(
-        axes.x(now["speed_kmh"]),
-        axes.y(now["pull_n"] / KILO),
-        "dot",
-        f"Here: {now['speed_kmh']:.1f} km/h, {now['pull_n'] / KILO:.1f} kN",
-        6,
+def shown_curve(curve: DriveCurve, units: dict[str, str]) -> Shown:
+    """Return a curve in the reader's own units; newtons are told by the thousand."""
+    speed_unit, force_unit = units["ground speed"], units["force"]
+
+    def force(newton):
+        return newton / 1000.0 if force_unit == "N" else from_house(newton, force_unit, "force")
+
+    forces = (curve.relief_pull_n, curve.power_pull_n, curve.traction_pull_n, curve.pull_n)
+    speed, corner = (from_house(value, speed_unit, "ground speed") for value in (curve.speed_kmh, curve.corner_speed_kmh))
+    return Shown(
+        curve.command, speed, *(force(row) for row in forces), corner, spoken(speed_unit), "kN" if force_unit == "N" else force_unit
     )
+
+
+def over_control(curve: Shown, command: float, size: str = "large") -> Picture:
+    """Draw speed over the control position, with the two stages and the place of the slider."""
+    picture = Picture(*SIZES[size])
+    axes = Axes(picture, (0, 2), (0, curve.fastest), right=24)
+    axes.frame("Control position", f"Ground speed, {curve.speed_unit}")
+    axes.event(1.0, "pump full" if size == "small" else "pump at full stroke")
+    for at, words in ((0.5, "pump is stroked"), (1.5, "motor is flattened")):
+        picture.text(axes.x(at), axes.y(curve.fastest) + 26, words, "note", "middle")
+    picture.line(axes.points(curve.command, curve.speed), "line")
+    for at, speed in zip(curve.command[::8], curve.speed[::8], strict=True):
+        picture.dot(axes.x(at), axes.y(speed), "dot open", f"Control {at:g}: {speed:.1f} {curve.speed_unit}", 3)
+    here = float(np.interp(command, curve.command, curve.speed))
+    picture.dot(axes.x(command), axes.y(here), "dot", f"Here: control {command:g}, {here:.1f} {curve.speed_unit}", 6)
     return picture
 
 
-def mark_corner(axes: Axes, curve: DriveCurve, fastest: float) -> None:
-    corner = curve.corner_speed_kmh
-    if np.isfinite(corner) and corner < fastest:
-        axes.event(corner, f"corner {corner:.1f} km/h")
+def over_speed(curve: Shown, command: float, size: str = "large") -> Picture:
+    """Draw the pull over speed with its limits and the corner."""
+    picture = Picture(*SIZES[size])
+    if not np.isfinite(curve.relief).any():
+        picture.text(picture.width / 2, picture.height / 2, NO_PULL, "note", "middle")
+        return picture
+    axes = Axes(picture, (0, curve.fastest), (0, nice(float(np.nanmax(curve.relief)) * 1.15)), right=24)
+    axes.frame(f"Ground speed, {curve.speed_unit}", f"Pull, {curve.force_unit}")
+    for limit in LIMITS:
+        draw_limit(axes, curve, *limit)
+    if np.isfinite(curve.corner):
+        axes.event(curve.corner, f"corner {curve.corner:.1f} {curve.speed_unit}")
+    kept = np.isfinite(curve.pull)
+    picture.line(axes.points(curve.speed[kept], curve.pull[kept]), "line")
+    for at in range(8, len(curve.command), 8):
+        put_dot(axes, curve, curve.command[at], "dot open", "", 3)
+    put_dot(axes, curve, command, "dot", "Here: ", 6)
+    return picture
+
+
+def draw_limit(axes: Axes, curve: Shown, name: str, role: str, words: str, along: float, below: float) -> None:
+    """Draw one limit of the pull as far as it is on the sheet, with its words at the line."""
+    pulls = getattr(curve, name)
+    seen = np.flatnonzero(np.isfinite(pulls) & (pulls <= axes.y_ends[1]))
+    if len(seen) > 1:
+        axes.picture.line(axes.points(curve.speed[seen], pulls[seen]), role)
+        at = seen[int(len(seen) * along)]
+        axes.picture.text(axes.x(curve.speed[at]) + 6, axes.y(pulls[at]) + below, words, "note")
+
+
+def put_dot(axes: Axes, curve: Shown, command: float, role: str, first: str, radius: float) -> None:
+    """Mark one control position on the pull, with its figures."""
+    speed, pull = (float(np.interp(command, curve.command, row)) for row in (curve.speed, curve.pull))
+    says = f"{first}{speed:.1f} {curve.speed_unit}, {pull:,.1f} {curve.force_unit}"
+    axes.picture.dot(axes.x(speed), axes.y(pull), role, says, radius)
 
 
 def nice(value: float) -> float:

@@ -6,7 +6,6 @@ from calcs.drive_chart import ChartSetting, DriveCurve, chart_readings, drive_cu
 from calcs.drive_spec import DriveSpec, Oil
 from shop.measures import shown_with_unit
 
-KILO = 1000.0
 CHANGES = {
     "oil_temp_c": ("Oil", "temperature"),
     "wear_times": ("Leakage by wear", None),
@@ -47,7 +46,12 @@ def _command_words(was, now, command: float, units) -> str:
     )
     if np.isnan(was["relief_pull_n"]):
         return f"{speed}; {stage}."
-    return f"{speed}, pull at relief {was['relief_pull_n'] / KILO:.1f} → {now['relief_pull_n'] / KILO:.1f} kN; {stage}."
+    pull = f"pull at relief {_pull(was['relief_pull_n'], units)} → {_pull(now['relief_pull_n'], units)}"
+    return f"{speed}, {pull}; {stage}."
+
+
+def _pull(newton: float, units) -> str:
+    return f"{newton / 1000:.1f} kN" if units["force"] == "N" else shown_with_unit(newton, "force", units)
 
 
 def _share_words(before: float, after: float) -> str:
@@ -56,7 +60,7 @@ def _share_words(before: float, after: float) -> str:
     if after <= 0:
         return "falls to nothing: all flow leaks"
     share = after / before - 1
-    return "stays" if abs(share) < 0.0005 else f"{'rises' if share > 0 else 'falls'} {abs(share):.1%}".replace("%", " %")
+    return "stays" if abs(share) < 0.0005 else f"{'rises' if share > 0 else 'falls'} {abs(share):.1%}".replace("%", "\u00a0%")
 
 
 def moves_words(moves: list[tuple[str, float]]) -> str:
@@ -74,9 +78,9 @@ def moves_words(moves: list[tuple[str, float]]) -> str:
 
 def _signed(share: float) -> str:
     return (
-        f"{share:+.0%}".replace("-", "\u2212").replace("%", " %")
+        f"{share:+.0%}".replace("-", "\u2212").replace("%", "\u00a0%")
         if abs(share) >= 0.01
-        else f"{share:+.1%}".replace("-", "\u2212").replace("%", " %")
+        else f"{share:+.1%}".replace("-", "\u2212").replace("%", "\u00a0%")
     )
 
 
@@ -94,6 +98,8 @@ def limits_told(curve: DriveCurve, setting: ChartSetting, units) -> tuple[str, .
             f"Up to {_figure(curve.corner_speed_kmh, 'ground speed', units)} the relief bounds the pull, "
             "above it the engine's power: that is the corner."
         )
+    elif np.isfinite(curve.power_pull_n).any():
+        lines.append("The relief bounds the pull at every speed: the engine has power to spare, so there is no corner.")
     if setting.engine_power_kw is None:
         lines.append("The engine power of this machine is not known: no power limit is drawn.")
     if setting.driven_load_n is None:

@@ -72,7 +72,7 @@ class ReadingTable(tables.Table):
         return record.verdicts[0] if record.verdicts else None
 
     def render_tested(self, value):
-        return f"{value:%-d %b %Y}"
+        return f"{value:%-d\u00a0%b\u00a0%Y}"
 
     def render_component_h(self, value):
         return hours(value)
@@ -108,4 +108,4 @@ class ReadingTable(tables.Table):
         told = [f"{shown(oil, 'temperature', self.units)} {spoken(self.units['temperature'])}"] if oil is not None else []
         told += [f"{shown(speed, 'speed', self.units)} rpm"] if speed is not None else []
         told += [record.instrument.tag] if record.instrument else []
-        return ", ".join(told) or "–"
+        return ", ".join(words.replace(" ", "\u00a0").replace("-", "\u2011") for words in told) or "–"

@@ -10,6 +10,7 @@ from fleet.fluid_in_use import oil_in
 from fleet.hours import hours_of_units, with_hours
 from fleet.judged_hours import believed_hours
 from fleet.models import HourMeter, HourReading, Installation, Machine
+from shop.due.rows import due_of_machine
 from shop.models import Visit, WorkOrder
 
 OLD_READING_DAYS = 60
@@ -97,5 +98,5 @@ def machine_page(machine: Machine) -> dict:
 
 
 def due_of(machine: Machine) -> list:
-    """Return the tasks that are due on a machine, most urgent first."""
-    return []
+    """Return the tasks of a machine that are due, soon due, put off or held back, most urgent first."""
+    return [row for row in due_of_machine(machine) if row.state != "not due"]

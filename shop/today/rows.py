@@ -10,15 +10,17 @@ from django.utils import timezone
 from fleet.models import ConditionAssessment, Customer, DriveTest, DriveUnit, HourReading, Instrument, Machine
 from fleet.models.base import folded
 from shop.drives.rows import State, units_with_latest
+from shop.due.fleet_due import fleet_due
+from shop.due.rows import chosen, due_rows
 from shop.instruments.rows import instruments_listed, standing_of
 from shop.models import Visit, WorkOrder
 from shop.roles import TECHNICIAN, roles_of
-from shop.today.due import overdue_tasks
 
 MOST = 20
 LAST_DAYS = timedelta(days=21)
 SHOWN = 8  # of one kind; the rest is a link to its list
 OUTSIDE = [State.OUTSIDE_LOW, State.OUTSIDE_HIGH, State.IMPOSSIBLE]
+LATE = ("over late limit", "overdue")
 WAITING = [WorkOrder.State.WAITING_APPROVAL, WorkOrder.State.WAITING_PARTS, WorkOrder.State.TAKEN_IN]
 
 
@@ -93,7 +95,7 @@ def order_need(order: WorkOrder) -> Need:
     promised = f"promised {order.promised_on:%-d %b %Y}" if order.promised_on else "no day promised"
     words = f"{order.customer}, {promised}. {order.complaint[:120]}".strip()
     state = "overdue" if late else "due"
-    return Need(state, order.get_state_display(), f"{order.number} {order.machine}", words, address("order", order.pk))
+    return Need(state, order.get_state_display().lower(), f"{order.number} {order.machine}", words, address("order", order.pk))
 
 
 def outside_readings() -> Kind:
@@ -118,6 +120,19 @@ def outside_need(rows) -> Need:
     others = f", and {len(rows) - 1} more" if len(rows) > 1 else ""
     words = f"{rows[0].reason[:160]}{others}. {test.machine}, {test.tested_at:%-d %b %Y}."
     return Need(rows[0].state, rows[0].state, f"{test.unit.tag} in {test.machine.number}", words, reverse("drive", args=[test.unit_id]))
+
+
+def overdue_tasks() -> Kind:
+    """Tasks past their day or hours; words are made for those shown alone."""
+    fleet = fleet_due()
+    places = chosen(fleet, states=LATE)
+    needs = [due_need(row) for row in due_rows(fleet, places[:SHOWN])] if len(places) else []
+    return Kind(counted(len(places), "task is overdue", "tasks are overdue"), needs, len(places) - len(needs), address("due"))
+
+
+def due_need(row) -> Need:
+    title = f"{row.task} on {row.machine.number}" + (f", {row.unit.tag}" if row.unit else "")
+    return Need(row.state, row.state, title, f"{row.machine.customer}. {row.reason}", reverse("machine", args=[row.machine.pk]))
 
 
 def unconfirmed_hours() -> Kind:

@@ -120,3 +120,9 @@ def test_steps_lead_from_one_setting_to_the_other():
     steps = one_by_one(before, after)
     assert steps[0][1] == before and steps[-1][2] == after
     assert all(earlier[2] == later[1] for earlier, later in zip(steps, steps[1:], strict=False))
+
+
+def test_an_engine_with_power_to_spare_leaves_no_corner(flat_oil):
+    curve = drive_curve(SPEC, flat_oil, at_20(engine_power_kw=400), np.linspace(0, 2, 201))
+    assert np.isnan(curve.corner_speed_kmh)
+    assert np.all(curve.pull_n == curve.relief_pull_n)

@@ -121,7 +121,7 @@ def test_the_chart_tells_what_warmer_oil_changes_and_which_reading_moves(as_tech
     page = as_technician.get(f"/drive-models/{floor.drive_model.pk}/chart/", {"oil_temp_c": "80"}).content.decode()
     assert "Oil 60\u00a0°C → 80\u00a0°C: leakage" in page
     assert "case drain is the reading that moves most" in page and re.search(
-        r"moves most \(pump \+\d+ %, motor \+\d+ %\), charge stroked next", page
+        r"moves most \(pump \+\d+.%, motor \+\d+.%\), charge stroked next", page
     )
     assert "<svg" in page and "The same as figures" in page
 
