@@ -70,8 +70,10 @@ def _stay_rows(unit, stays):
 def _test_rows(unit, stays):
     standing = Q(readings__superseded_by=None)
     outside = standing & Q(readings__assessments__is_in_force=True, readings__assessments__state__in=OUTSIDE)
-    tests = DriveTest.objects.filter(unit=unit).select_related("machine").annotate(
-        read=Count("readings", filter=standing, distinct=True), out=Count("readings", filter=outside, distinct=True)
+    tests = (
+        DriveTest.objects.filter(unit=unit)
+        .select_related("machine")
+        .annotate(read=Count("readings", filter=standing, distinct=True), out=Count("readings", filter=outside, distinct=True))
     )
     for test in tests:
         found = stay_at(stays, test.machine, test.life_h) if stays else None

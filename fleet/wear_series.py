@@ -31,6 +31,8 @@ FIELDS = {
 }
 PLACE = {code: place for place, code in enumerate(QUANTITIES)}
 DAY = pd.Timedelta(days=1)
+BEGINNING_TYPES = {"unit_id": "int64", "quantity": "str", "at": "datetime64[us, UTC]", "from_h": "float64", "began": "str"}
+ROW_TYPES = {"unit_id": "int64", "model_id": "int64", "quantity": "str", "birth": "str", "component_h": "float64", "born_h": "float64"}
 KEY = ["unit_id", "quantity", "direction", "epoch"]
 
 
@@ -64,9 +66,7 @@ def wear_series(unit_id: int | None = None) -> WearSeries:
     if unit_id is not None:
         taking_part = taking_part.filter(reading__drive_test__unit_id=unit_id)
     rows = pd.DataFrame.from_records(list(taking_part.order_by("reading_id").values_list(*FIELDS.values())), columns=list(FIELDS))
-    rows["component_h"] = rows.component_h.astype(float)
-    rows["born_h"] = rows.born_h.astype(float)
-    rows = _since_beginnings(rows, _beginnings(unit_id))
+    rows = _since_beginnings(rows.astype(ROW_TYPES), _beginnings(unit_id))
     return _labelled(rows)
 
 
@@ -80,7 +80,7 @@ def _beginnings(unit_id: int | None) -> pd.DataFrame:
         for event in events.order_by("happened_on", "pk")
         for quantity in (event.quantities or QUANTITIES)
     ]
-    return pd.DataFrame(found, columns=["unit_id", "quantity", "at", "from_h", "began"]).astype({"at": "datetime64[us, UTC]"})
+    return pd.DataFrame(found, columns=["unit_id", "quantity", "at", "from_h", "began"]).astype(BEGINNING_TYPES)
 
 
 def _since_beginnings(rows: pd.DataFrame, beginnings: pd.DataFrame) -> pd.DataFrame:

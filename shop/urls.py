@@ -14,6 +14,7 @@ from shop.papers import views as papers
 from shop.parts import views as parts
 from shop.people import views as people
 from shop.today import views as today
+from shop.trends import views as trends
 from shop.visits import views as visits
 from shop.workorders import bench_views as bench
 from shop.workorders import desk_views as desk
@@ -40,6 +41,9 @@ urlpatterns = [
     path("changes/<str:table>/<int:pk>/", changes.changes_of, name="changes_of"),
     # due
     path("due/", due.due, name="due"),
+    # trends
+    path("wear/", trends.wear, name="wear"),
+    path("wear/side-by-side/", trends.wear_side_by_side, name="wear_side_by_side"),
     # workorders
     path("orders/", workorders.orders, name="orders"),
     path("orders/<int:pk>/", workorders.order, name="order"),

@@ -6,7 +6,6 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F
 
-
 UNMARKED = str.maketrans({"ø": "o", "đ": "d", "ł": "l", "ı": "i", "æ": "ae", "œ": "oe", "ħ": "h"})  # letters that do not come apart
 
 

@@ -23,7 +23,9 @@ class Customer(Versioned):
     phone = models.CharField(max_length=40, blank=True)
     preferred_channel = models.CharField(max_length=10, choices=Channel, default=Channel.PHONE)
     agrees_to_photos = models.BooleanField(default=False)
-    stop_cost_per_hour_cents = models.PositiveIntegerField(null=True, blank=True, help_text="What an hour's stop in season costs this customer")
+    stop_cost_per_hour_cents = models.PositiveIntegerField(
+        null=True, blank=True, help_text="What an hour's stop in season costs this customer"
+    )
     is_retired = models.BooleanField(default=False)
     note = models.TextField(blank=True)
     search_text = models.CharField(max_length=300, editable=False, default="")

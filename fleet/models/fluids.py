@@ -61,7 +61,9 @@ class FluidFill(Supersedable):
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="fills")
     kind = models.CharField(max_length=10, choices=Kind)
-    product = models.ForeignKey(FluidProduct, models.PROTECT, related_name="fills", null=True, blank=True, help_text="Blank where not known")
+    product = models.ForeignKey(
+        FluidProduct, models.PROTECT, related_name="fills", null=True, blank=True, help_text="Blank where not known"
+    )
     filled_at = models.DateTimeField()
     life_h = models.DecimalField("life hours", max_digits=9, decimal_places=1, null=True, blank=True)
     fill_l = models.DecimalField("litres in", max_digits=7, decimal_places=2, default=0)

@@ -29,10 +29,13 @@ class HourMeter(Recorded):
         ordering = ["machine_id", "kind", "fitted_on", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["machine", "kind"], condition=Q(ended_on=None), name="one_running_meter_of_a_kind"),
-            models.CheckConstraint(name="meter_end_not_before_start", condition=Q(end_meter_h=None) | Q(end_meter_h__gte=F("start_meter_h"))),
+            models.CheckConstraint(
+                name="meter_end_not_before_start", condition=Q(end_meter_h=None) | Q(end_meter_h__gte=F("start_meter_h"))
+            ),
             models.CheckConstraint(
                 name="meter_end_is_complete",
-                condition=Q(ended_on=None, end_meter_h=None, end_reason="") | (Q(ended_on__isnull=False, end_meter_h__isnull=False) & ~Q(end_reason="")),
+                condition=Q(ended_on=None, end_meter_h=None, end_reason="")
+                | (Q(ended_on__isnull=False, end_meter_h__isnull=False) & ~Q(end_reason="")),
             ),
             models.CheckConstraint(name="meter_hours_not_negative", condition=Q(start_meter_h__gte=0, start_life_h__gte=0)),
         ]

@@ -61,7 +61,14 @@ class Machine(Versioned):
     class Meta:
         ordering = ["number"]
         constraints = above_zero(
-            "machine", "engine_rated_speed_rpm", "engine_idle_speed_rpm", "engine_power_kw", "mass_kg", "rolling_radius_m", "final_ratio", "height_m"
+            "machine",
+            "engine_rated_speed_rpm",
+            "engine_idle_speed_rpm",
+            "engine_power_kw",
+            "mass_kg",
+            "rolling_radius_m",
+            "final_ratio",
+            "height_m",
         )
 
     def __str__(self):
@@ -85,7 +92,9 @@ class Ownership(models.Model):
         ordering = ["machine_id", "from_date"]
         constraints = [
             models.UniqueConstraint(fields=["machine"], condition=Q(to_date=None), name="one_owner_at_a_time"),
-            models.CheckConstraint(name="ownership_ends_after_it_begins", condition=Q(to_date=None) | Q(to_date__gte=models.F("from_date"))),
+            models.CheckConstraint(
+                name="ownership_ends_after_it_begins", condition=Q(to_date=None) | Q(to_date__gte=models.F("from_date"))
+            ),
         ]
 
     def __str__(self):

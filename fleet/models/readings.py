@@ -98,7 +98,9 @@ class Reading(Supersedable):
     is_valid = models.BooleanField(default=True)
     invalid_reason = models.CharField(max_length=200, blank=True)
     note = models.CharField(max_length=300, blank=True)
-    content_key = models.CharField(max_length=64, unique=True, null=True, blank=True, editable=False, help_text="Same row from a file meets itself here")
+    content_key = models.CharField(
+        max_length=64, unique=True, null=True, blank=True, editable=False, help_text="Same row from a file meets itself here"
+    )
 
     objects = ReadingQuerySet.as_manager()
 

@@ -1,7 +1,6 @@
 """Pages of drives: the list with latest verdicts, one drive with its life, and how an expected value was reached."""
 
 from django.shortcuts import get_object_or_404, render
-from django.template.loader import select_template
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -16,6 +15,7 @@ from shop.editing import act_page, record_page
 from shop.lists import in_pages
 from shop.measures import units_of
 from shop.roles import may
+from shop.trends.rows import wear_charts
 
 
 def address(unit: DriveUnit) -> str:
@@ -39,8 +39,8 @@ def drive(request, pk):
     filters = ReadingFilter(request.GET)
     readings = readings_listed(unit, filters.wanted().get("quantity", ""))
     table = in_pages(ReadingTable(readings, units=units_of(request.user)), request)
-    trends = select_template(["shop/trends/_drive_trends.html", "shop/drives/_no_trends.html"])
-    return render(request, "shop/drives/drive.html", drive_page(unit) | {"table": table, "filters": filters, "trends": trends})
+    context = drive_page(unit) | {"table": table, "filters": filters, "wear_charts": wear_charts(unit)}
+    return render(request, "shop/drives/drive.html", context)
 
 
 @may("read the book")

@@ -8,7 +8,6 @@ import pandas as pd
 from django.db.models import Max
 from django.utils import timezone
 
-
 from calcs.due import STATES, due_table
 from calcs.extension import Extension as Signed
 from calcs.extension import extension_factor

@@ -1,0 +1,104 @@
+"""One quantity of one unit over its component hours: every reading, those that take part, the lines of each baseline, and the way to the limit."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from calcs.line import OwnLine, own_line
+from calcs.quantities import QUANTITIES, Quantity
+from calcs.wear_limits import worn_ratio
+from fleet.models import ConditionAssessment, DriveUnit, UnitEvent, WearState
+from fleet.wear_series import wear_series
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Readings of one baseline, with the unit's own line through them where there are enough."""
+
+    began: str
+    from_h: float
+    rows: pd.DataFrame
+    line: OwnLine | None
+
+
+@dataclass(frozen=True)
+class LifeOfQuantity:
+    quantity: Quantity
+    direction: str
+    stretches: tuple[Stretch, ...]
+    left_out: pd.DataFrame
+    events: tuple[UnitEvent, ...]
+    state: WearState | None
+
+    @property
+    def title(self) -> str:
+        return f"{self.quantity.label}{', ' + self.direction if self.direction else ''}"
+
+    @property
+    def last_h(self) -> float:
+        rows = [s.rows.component_h.max() for s in self.stretches] + ([self.left_out.component_h.max()] if len(self.left_out) else [])
+        return float(max(rows, default=0.0))
+
+    @property
+    def limit_ratio(self) -> float | None:
+        return self.state.limit_ratio if self.state else worn_ratio(self.quantity.code)
+
+    @property
+    def all_rows(self) -> pd.DataFrame:
+        """Every reading in order, with `weight` 0 for those that take no part."""
+        parts = [s.rows for s in self.stretches] + [self.left_out]
+        return pd.concat(parts, ignore_index=True).sort_values(["component_h", "tested_at"], kind="stable")
+
+
+def lives_of(unit: DriveUnit) -> list[LifeOfQuantity]:
+    """Return every quantity and direction that was ever read on a unit, those that wear first; a fixed number of queries."""
+    found = wear_series(unit.pk)
+    states = {(s.quantity, s.direction): s for s in WearState.objects.filter(unit=unit).select_related("group")}
+    events = tuple(UnitEvent.objects.filter(unit=unit).order_by("happened_on", "pk"))
+    out = _left_out(unit)
+    keys = {(q, d) for q, d in zip(found.rows.quantity, found.rows.direction, strict=True)}
+    lives = [_life(found.rows, out, events, states.get(key), *key) for key in sorted(keys, key=_place)]
+    return sorted(lives, key=lambda life: _urgency(life.state))
+
+
+def _place(key: tuple[str, str]) -> tuple[int, str]:
+    return list(QUANTITIES).index(key[0]), key[1]
+
+
+def _urgency(state: WearState | None) -> int:
+    return {"wearing": 0, "watch": 1, "steady": 2}.get(state.state if state else "", 3)
+
+
+def _life(rows, out, events, state, quantity: str, direction: str) -> LifeOfQuantity:
+    mine = rows[(rows.quantity == quantity) & (rows.direction == direction)]
+    stretches = tuple(_stretch(part) for _, part in mine.groupby("epoch", sort=True))
+    left = out[(out.quantity == quantity) & (out.direction == direction)]
+    touching = tuple(event for event in events if event.touches(quantity) or event.kind == "noted")
+    return LifeOfQuantity(QUANTITIES[quantity], direction, stretches, left, touching, state)
+
+
+def _stretch(part: pd.DataFrame) -> Stretch:
+    part = part.sort_values(["life_h", "at"], kind="stable")
+    share = np.where(part.cv > 0, part.cv, 0.02)
+    line = own_line(part.life_h.to_numpy(), part.ratio.to_numpy(float), share, part.scale.iloc[0])
+    rows = part.assign(weight=line.weight if line else 1.0, state="takes part")
+    return Stretch(part.began.iloc[0], float(part.from_h.iloc[0]), rows, line)
+
+
+def _left_out(unit: DriveUnit) -> pd.DataFrame:
+    """Readings that stay visible and take no part: not comparable, suspect, impossible, hunting, marked not valid."""
+    names = {
+        "reading_id": "reading_id", "quantity": "reading__quantity", "direction": "reading__direction", "tested_at": "reading__drive_test__tested_at",
+        "component_h": "reading__drive_test__component_h", "ratio": "ratio", "state": "state", "value": "reading__value",
+        "stability": "reading__stability", "is_valid": "reading__is_valid",
+    }  # fmt: skip
+    rows = ConditionAssessment.objects.in_force().filter(reading__drive_test__unit=unit, reading__superseded_by=None)
+    frame = pd.DataFrame.from_records(list(rows.values_list(*names.values())), columns=list(names))
+    out = (
+        frame.state.isin(["not comparable", "suspect instrument", "impossible"])
+        | (frame.stability != "steady")
+        | ~frame.is_valid.astype(bool)
+    )
+    frame = frame[out].assign(weight=0.0, cv=np.nan)
+    return frame.astype({"component_h": float, "ratio": float})
