@@ -224,7 +224,7 @@ def fit_lives(
         total = np.maximum(fits @ share, 1e-300)
         score = float(np.log(total).sum())
         lives = _updated(share * ((1 / total) @ fits), len(fits), log_rung, kin, kin_units)
-        if abs(score - before) < 1e-4:
+        if abs(score - before) < 1e-3:
             break
         before = score
     return lives, score

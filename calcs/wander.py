@@ -9,7 +9,7 @@ from calcs.series import parabola
 
 LEAST_READINGS = 4
 MOST_READINGS = 24
-MOST_RECORDS = 300
+MOST_RECORDS = 200
 
 
 def strolling_sums(x: np.ndarray, y: np.ndarray, weight: np.ndarray, count: np.ndarray, stroll: np.ndarray) -> tuple:
