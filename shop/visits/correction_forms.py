@@ -8,13 +8,13 @@ from django.utils import timezone
 from fleet.models import DriveTest, FluidFill, FluidProduct, HourReading, Machine, Reading
 from shop.forms_base import ActForm
 from shop.measures import MeasureField, units_of
-from shop.visits.forms import DRAINS, HoursForm, MomentField
+from shop.visits.forms import DRAINS, HoursForm, MomentField, needs
 from shop.visits.lines import NOT_KNOWN, FillLine
 from shop.visits.reading_lines import ReadingLine
 from shop.visits.shelf import Shelf
 
 LEDGER = "Blank: as the ledger of fills has it"
-WHY = {"label": "Why is this corrected", "max_length": 300}
+WHY = {"label": "Why is this corrected", "max_length": 300, "error_messages": needs("Write why this is corrected.")}
 
 
 class CorrectHoursForm(HoursForm):
@@ -101,7 +101,7 @@ class CorrectTestForm(ActForm):
 class FillForm(ActForm, FillLine):
     """One fill on its own."""
 
-    filled_at = MomentField(label="When")
+    filled_at = MomentField(label="When", error_messages=needs("Write when it was filled."))
 
     def __init__(self, *args, machine: Machine, by=None, leaving_out: FluidFill | None = None, **kwargs):
         products = {str(row.pk): row for row in FluidProduct.objects.filter(is_retired=False)}

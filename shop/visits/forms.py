@@ -28,6 +28,14 @@ MOST_METER_H = 100_000
 PHOTO_ENDINGS = ".jpg,.jpeg,.png,.webp,.pdf,.csv,.xlsx,.txt"
 
 
+def needs(sentence: str) -> dict:
+    """Return the sentence for a field left empty."""
+    return {"required": sentence}
+
+
+NO_HOURS = needs("Write what the hour meter shows.")
+
+
 class MomentField(forms.DateTimeField):
     """A moment in the shop's own time; more than a day ahead is refused."""
 
@@ -46,8 +54,8 @@ class MomentField(forms.DateTimeField):
 class HoursForm(ActForm):
     """A reading of the hour meter, asked about once if it is hard to believe."""
 
-    read_at = MomentField(label="When")
-    meter_h = forms.CharField(label="Hour meter shows", max_length=30, widget=forms.TextInput(attrs=FIGURE))
+    read_at = MomentField(label="When", error_messages=needs("Write when it was read."))
+    meter_h = forms.CharField(label="Hour meter shows", max_length=30, widget=forms.TextInput(attrs=FIGURE), error_messages=NO_HOURS)
     keep_hours = forms.BooleanField(label="Keep as read, unconfirmed: the meter shows this", required=False)
 
     moment, corrected = "read_at", None
@@ -107,8 +115,8 @@ class PhotosField(forms.FileField):
 class VisitForm(HoursForm):
     """What is said once of a visit."""
 
-    visited_at = MomentField(label="When")
-    visited_by = forms.ModelChoiceField(label="Who", queryset=None)
+    visited_at = MomentField(label="When", error_messages=needs("Write when the visit was."))
+    visited_by = forms.ModelChoiceField(label="Who", queryset=None, error_messages=needs("Pick who was there."))
     order = forms.ModelChoiceField(label="For order", queryset=None, required=False)
     oil_temp = MeasureField("temperature", label="Oil temperature", least=-60, most=200)
     engine_speed = MeasureField("speed", label="Engine speed", least=0, most=6000)

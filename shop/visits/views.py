@@ -32,7 +32,7 @@ def log_visit(request, pk):
     machine = get_object_or_404(Machine.objects.select_related("customer", "site"), pk=pk)
     more = request.POST.get("more", "")
     sent = with_more_lines(request.POST, more) if more else request.POST or None
-    sheet = VisitSheet(machine, request.user, sent, request.GET.get("order"), request.FILES)
+    sheet = VisitSheet(machine, request.user, sent, request.GET.get("order"), request.FILES if sent else None)
     status = 200
     if more:
         hush(sheet)

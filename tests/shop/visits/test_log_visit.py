@@ -261,3 +261,14 @@ def test_a_file_that_is_no_photo_takes_the_whole_visit_back(log, settings, tmp_p
     answer = log(photos=[picture(), SimpleUploadedFile("drive.exe", b"MZ not a picture")])
     assert answer.status_code == 422 and "drive.exe" in answer.content.decode()
     assert not Visit.objects.exists() and not [file for file in tmp_path.rglob("*") if file.is_file() and file.suffix == ".png"]
+
+
+def test_an_empty_page_blames_nobody_and_begins_with_now_and_me(as_technician, address, technician):
+    answer = as_technician.get(address)
+    form = answer.context["form"]
+    assert not form.is_bound and "errorlist" not in answer.content.decode()
+    assert form["visited_by"].value() == technician.pk and form["visited_at"].value()
+
+
+def test_a_field_left_empty_says_what_is_wanted(log):
+    assert "Write what the hour meter shows." in log(meter_h="").content.decode()
