@@ -30,7 +30,7 @@ def fonts() -> tuple[str, str]:
 @cache
 def extra_font() -> str | None:
     """The name of one more font, where the settings give the path of one, for signs the own fonts do not have."""
-    path = getattr(settings, "SHOP_FONT_EXTRA", "")
+    path = settings.SHOP_FONT_EXTRA
     if not path:
         return None
     pdfmetrics.registerFont(TTFont("ShopExtra", path))

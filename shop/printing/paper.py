@@ -51,7 +51,7 @@ def paper_of(user, wanted: str = "") -> str:
 
 def code_of(number: str) -> str:
     """What the square code says: the number, or the address that finds it where the settings give the shop's own."""
-    address = getattr(settings, "SHOP_ADDRESS", "").rstrip("/")
+    address = settings.SHOP_ADDRESS.rstrip("/")
     return f"{address}/find/?q={number}" if address else number
 
 

@@ -7,12 +7,11 @@ from django.db.models import Q
 
 from shop.models import WorkOrder
 
-DAYS, HOURS = 90, 100  # common practice, no source; the settings may say otherwise
 
 
 def window() -> tuple[int, int]:
-    """Days and hours within which the same complaint is asked about."""
-    return getattr(settings, "SHOP_COMEBACK_DAYS", DAYS), getattr(settings, "SHOP_COMEBACK_HOURS", HOURS)
+    """Days and hours within which the same complaint is asked about; common practice, no source."""
+    return settings.SHOP_COMEBACK_DAYS, settings.SHOP_COMEBACK_HOURS
 
 
 def likely_comebacks(unit, symptom: str, at, life_h=None, leaving_out=None):

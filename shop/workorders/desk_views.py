@@ -51,7 +51,7 @@ def release(request, pk):
 
     def let_go(form):
         given = form.cleaned_data
-        return release_order(by=request.user, order=found, version=given["version"], said=form.said(), next_due=due, token=given["token"])
+        return release_order(by=request.user, order=found, version=given["version"], said=form.said(), token=given["token"])
 
     lines = list(found.lines.select_related("task"))
     return form_page(

@@ -25,7 +25,7 @@ def label_of_order(order, kept: dict) -> NextService:
         due or (("Next service: ask the shop", True),),
         kept.get("oil") or oil_words(order.machine),
         order.number,
-        getattr(settings, "SHOP_PHONE", ""),
+        settings.SHOP_PHONE,
     )
 
 

@@ -13,6 +13,7 @@ from shop.machines.actions import fit_drive, read_hours, remove_drive
 from shop.models import Counter, OrderLine, OrderMove, TaskDone, Visit, WorkOrder
 from shop.refusals import Refused
 from shop.workorders.comebacks import is_unanswered
+from shop.workorders.next_due import next_due_rows
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
 
@@ -97,8 +98,8 @@ def hours_since(order):
     return reading if reading and reading.read_at >= order.taken_in_at else None
 
 
-def release_order(*, by, order: WorkOrder, version: int, said: ReleaseEntry, next_due=(), token: str = "") -> WorkOrder:
-    """Write everything that the order did, in one transaction, and freeze it. `next_due` are the rows shown and printed."""
+def release_order(*, by, order: WorkOrder, version: int, said: ReleaseEntry, token: str = "") -> WorkOrder:
+    """Write everything that the order did, in one transaction, and freeze it with what is due next from here on."""
     with act("release an order", by=by, token=token) as frame:
         WorkOrder.objects.select_for_update().get(pk=order.pk)
         points = open_points(order, said)
@@ -110,7 +111,8 @@ def release_order(*, by, order: WorkOrder, version: int, said: ReleaseEntry, nex
         write_baseline(order, said, life_h, by)
         close_findings(order)
         set_released(order, said, by)
-        order.frozen = snapshot_of(order, rows_of_test(order.unit, order.machine, by, order) if order.unit else {}, next_due)
+        tests = rows_of_test(order.unit, order.machine, by, order) if order.unit else {}
+        order.frozen = snapshot_of(order, tests, next_due_rows(order.machine))
         OrderMove.objects.create(
             order=order, from_state=WorkOrder.State.FINAL_TEST, to_state=order.state, reason=order.get_fitness_display(), recorded_by=by
         )

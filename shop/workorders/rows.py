@@ -6,6 +6,7 @@ from fleet.models.base import folded
 from shop.models import LabourEntry, OrderLine, WorkOrder
 from shop.workorders.intake import answers_of
 from shop.workorders.moves import open_moves
+from shop.workorders.next_due import next_due_rows
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
 from shop.workorders.totals import hours_by_kind, line_cents, order_cents, spoken_money
@@ -54,7 +55,8 @@ def kept_words(order: WorkOrder, user=None) -> dict:
     """What an order prints: as kept at its release, else as it stands, in the units of the person who asks."""
     if order.frozen:
         return order.frozen
-    return snapshot_of(order, rows_of_test(order.unit, order.machine, user, order) if order.unit else {})
+    tests = rows_of_test(order.unit, order.machine, user, order) if order.unit else {}
+    return snapshot_of(order, tests, next_due_rows(order.machine))
 
 
 def order_page(order: WorkOrder) -> dict:

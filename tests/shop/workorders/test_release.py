@@ -123,7 +123,7 @@ def test_whoever_saves_second_is_told_and_nothing_is_half_written(bench, manager
 
 def test_a_released_order_prints_the_same_after_names_prices_and_figures_changed(bench, manager, floor):
     order = bench.ready()
-    release_order(by=manager, order=order, version=order.version, said=said(test_waiver="x"), next_due=[["Charge filter", "1 700 h", "2027-03-01", "not due"]])
+    release_order(by=manager, order=order, version=order.version, said=said(test_waiver="x"))
     before = make_pdf([order_paper(kept_words(bench.fresh()))])
     floor.customer.name, floor.machine.model, floor.drive_model.charge_relief_bar = "Somebody else", "X", 99
     for record in (floor.customer, floor.machine, floor.drive_model):
