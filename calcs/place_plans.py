@@ -16,6 +16,7 @@ from scipy.sparse import csr_matrix
 
 from calcs.jobs import Job, needs, week_costs
 from calcs.shop_weeks import Limits, ShopWeeks, limits_of
+from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 UNPLACED_H = 12.0
 UNPLACED_DAYS = 14.0
@@ -39,6 +40,7 @@ class Task:
     place: np.ndarray
     first: np.ndarray  # first job of each place
     visit_h: np.ndarray
+    visit_needs: np.ndarray  # places x rows: the drive takes the hours of those who do the work
     room: np.ndarray  # rows x weeks
 
     @property
@@ -69,7 +71,7 @@ class Pool:
         task, take = self.task, np.zeros_like(self.task.room)
         self.seen[key] = len(self.cost)
         visited = sorted(set(weeks.tolist()) - {-1})
-        take[task.limits.every_skill, visited] += task.visit_h[place]
+        take[:, visited] += task.visit_needs[place][:, None]
         placed = [(job, week) for job, week in zip(jobs, weeks, strict=True) if week >= 0]
         for job, week in placed:
             take[:, week] += task.needs[job]
@@ -85,12 +87,12 @@ class Pool:
 
 
 def task_of(jobs: Sequence[Job], shop: ShopWeeks) -> Task:
-    """Return the planning task as arrays, jobs sorted by place and name so that the same jobs always give the same task.
+    """Return the planning task as arrays; what is called a place in it is a trip to a place: jobs that one pair of hands can do.
 
     Parameters
     ----------
     jobs : sequence of Job
-        At least one job; names must differ [-]
+        At least one job; names must differ; they are sorted, so that the same jobs always give the same task [-]
     shop : ShopWeeks
         The weeks [-]
 
@@ -111,27 +113,32 @@ def task_of(jobs: Sequence[Job], shop: ShopWeeks) -> Task:
     ------
     Our own arrangement.
     """
-    ordered = tuple(sorted(jobs, key=lambda job: (job.place, job.name)))
+    trips = trip_of_jobs(jobs, shop)
+    ordered = tuple(sorted(jobs, key=lambda job: (trips[job.name], job.name)))
     if len({job.name for job in ordered}) < len(ordered):
         raise ValueError(f"jobs must have names that differ, got {len(ordered)} jobs with {len({job.name for job in ordered})} names")
     limits = limits_of(shop)
-    names, place = np.unique([job.place for job in ordered], return_inverse=True)
-    first = np.searchsorted(place, np.arange(len(names)))
-    visit_h = np.array([max((job.visit_h for job in ordered[a:b]), default=0.0) for a, b in _spans(first, len(ordered))])
+    numbers = {trip: number for number, trip in enumerate(sorted(set(trips.values())))}
+    place = np.array([numbers[trips[job.name]] for job in ordered])
+    first = np.searchsorted(place, np.arange(len(numbers)))
+    way_h = visit_hours(jobs)
+    visit_h = np.array([way_h[ordered[start].place] for start in first])
+    visit_needs = drive_needs([ordered[start].skill for start in first], visit_h, limits)
     cost_h, need = week_costs(ordered, shop), needs(ordered, limits)
     last = np.array(shop.fridays[-1], "datetime64[D]")
     past = np.maximum((last - np.array([job.due for job in ordered], "datetime64[D]")).astype(float), 0) + UNPLACED_DAYS
     unplaced = UNPLACED_H + visit_h[place] + past * 3 * np.array([job.overdue_h_per_day for job in ordered])
     pinned = np.array([job.pinned_week is not None for job in ordered])
     unplaced = np.where(pinned, 1e5, unplaced)
-    return Task(ordered, limits, cost_h, unplaced, need, place, first, visit_h, _room_with_pins(limits, ordered, need, place, visit_h))
+    room = _room_with_pins(limits, ordered, need, place, visit_needs)
+    return Task(ordered, limits, cost_h, unplaced, need, place, first, visit_h, visit_needs, room)
 
 
 def _spans(first: np.ndarray, length: int) -> list[tuple[int, int]]:
     return list(zip(first, np.append(first[1:], length), strict=True))
 
 
-def _room_with_pins(limits: Limits, jobs, need, place, visit_h) -> np.ndarray:
+def _room_with_pins(limits: Limits, jobs, need, place, visit_needs) -> np.ndarray:
     """Return the room of each week; where pinned bookings alone overfill it, as much as they take."""
     taken = np.zeros_like(limits.room)
     for job, _ in enumerate(jobs):
@@ -139,7 +146,7 @@ def _room_with_pins(limits: Limits, jobs, need, place, visit_h) -> np.ndarray:
             taken[:, jobs[job].pinned_week] += need[job]
     pinned_visits = {(place[i], job.pinned_week) for i, job in enumerate(jobs) if job.pinned_week is not None}
     for where, week in pinned_visits:
-        taken[limits.every_skill, week] += visit_h[where]
+        taken[:, week] += visit_needs[where]
     return np.maximum(limits.room, taken)
 
 
@@ -200,8 +207,8 @@ class Pricing:
         best[:, 0] = self.task.unplaced_h
         for sets in self.by_size:
             best[:, sets] = np.minimum(best[:, self.parent[sets]], cost[:, self.last[sets]])
-        visits = self.member @ (1 + prices[self.task.limits.every_skill])
-        return np.add.reduceat(best, self.task.first, axis=0) + np.outer(self.task.visit_h, visits)
+        drive = self.task.visit_h[:, None] + self.task.visit_needs @ prices
+        return np.add.reduceat(best, self.task.first, axis=0) + drive @ self.member.T
 
     def weeks_for(self, prices: np.ndarray, chosen: np.ndarray, rank: int = 0) -> np.ndarray:
         """Return the week of each job if every place is visited in its chosen set: the cheapest, or the one next to it by `rank`."""

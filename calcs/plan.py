@@ -14,6 +14,7 @@ from calcs.jobs import Job, needs, why_not, why_unplaced
 from calcs.place_plans import Bound, Pricing, Task, price_weeks, task_of, widen
 from calcs.place_search import Plans, better_choice, greedy_choice
 from calcs.shop_weeks import ShopWeeks, limits_of
+from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 GAP_WANTED = 0.03
 # Share of the time, and how much finer than wanted the solver is asked: its own bound lies above ours. Tried in tests/bench.
@@ -140,17 +141,15 @@ def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h
 def _load(jobs: Sequence[Job], shop: ShopWeeks, week_of: Mapping[str, int]) -> tuple[np.ndarray, dict[tuple[str, int], float]]:
     """Return what is used of each limit, rows x weeks, and the visits with their hours."""
     limits = limits_of(shop)
-    used, visits = np.zeros_like(limits.room), {}
-    visit_h = {}
-    for job in jobs:
-        visit_h[job.place] = max(visit_h.get(job.place, 0.0), job.visit_h)
+    used, visits, way_h, trips, driven = np.zeros_like(limits.room), {}, visit_hours(jobs), trip_of_jobs(jobs, shop), set()
     for job, need in zip(jobs, needs(jobs, limits), strict=True) if jobs else ():
         if job.name in week_of:
             used[:, week_of[job.name]] += need
-            visits[job.place, week_of[job.name]] = visit_h[job.place]
-    for (_, week), hours in visits.items():
-        used[limits.every_skill, week] += hours
-    return used, dict(sorted(visits.items()))
+            driven.add((trips[job.name], week_of[job.name]))
+    for (place, skill), week in sorted(driven):
+        used[:, week] += drive_needs([skill], [way_h[place]], limits)[0]
+        visits[place, week] = visits.get((place, week), 0.0) + way_h[place]
+    return used, visits
 
 
 def plan_changes(before: Mapping[str, int], after: Plan, shop: ShopWeeks) -> list[str]:

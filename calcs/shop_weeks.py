@@ -69,11 +69,6 @@ class Limits:
         hours = tuple("hours of " + " or ".join(sorted(group)) for group in self.skill_groups)
         return hours + tuple(f"bay days behind a door of {height:g} m or more" for height in self.door_heights_m)
 
-    @property
-    def every_skill(self) -> int:
-        """Row that holds the hours of all technicians together; travel counts there."""
-        return len(self.skill_groups) - 1
-
 
 def limits_of(shop: ShopWeeks) -> Limits:
     """Return the limits of every week, so that work of many skills fits technicians who have more than one.

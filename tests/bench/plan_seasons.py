@@ -14,6 +14,8 @@ from calcs.jobs import Job, needs, why_not
 from calcs.plan import make_plan
 from calcs.season import Block
 from calcs.shop_weeks import Bay, ShopWeeks, Technician, limits_of
+from calcs.trips import drive_needs, trip_of_jobs
+from calcs.week_days import days_of_plan
 
 START, WEEKS = date(2026, 3, 2), 12
 SKILLS = ("test", "reseal", "controls")
@@ -67,15 +69,15 @@ def _made_up_job(rng, i, place, visit_h, season_start, has_season) -> Job:
 
 def in_order(jobs: list[Job], shop: ShopWeeks, key) -> dict[str, int]:
     """Return weeks by taking jobs one after another, each into the first week that has room."""
-    limits = limits_of(shop)
+    limits, trips = limits_of(shop), trip_of_jobs(jobs, shop)
     left, week_of, visited = limits.room.copy(), {}, set()
     for job, need in sorted(zip(jobs, needs(jobs, limits), strict=True), key=lambda pair: key(pair[0])):
         for week in range(len(shop.mondays)):
-            take = need.copy()
-            take[limits.every_skill] += job.visit_h * ((job.place, week) not in visited)
+            trip = trips[job.name]
+            take = need + drive_needs([trip[1]], [job.visit_h], limits)[0] * ((trip, week) not in visited)
             if not why_not(job, shop, week) and (take <= left[:, week] + 1e-6).all():
                 left[:, week] -= take
-                visited.add((job.place, week))
+                visited.add((trip, week))
                 week_of[job.name] = week
                 break
     return week_of
@@ -83,13 +85,13 @@ def in_order(jobs: list[Job], shop: ShopWeeks, key) -> dict[str, int]:
 
 def judged(jobs: list[Job], shop: ShopWeeks, true: np.ndarray, week_of: dict[str, int]) -> tuple[float, int, float, int]:
     """Return hours run overdue (at 4 h a day), machines stopped in harvest, travel hours, jobs left out."""
-    overdue_h, stopped, visits = 0.0, set(), {}
+    overdue_h, stopped, visits, trips = 0.0, set(), {}, trip_of_jobs(jobs, shop)
     for job, due_day in zip(jobs, true, strict=True):
         week = week_of.get(job.name)
         done_day = (shop.fridays[week] - START).days if week is not None else WEEKS * 7 + 30
         overdue_h += 4.0 * max(0, done_day - due_day)
         if week is not None:
-            visits[job.place, week] = job.visit_h
+            visits[trips[job.name], week] = job.visit_h
         in_block = [b for b in job.blocks if (b.start - START).days <= due_day + 20 and done_day >= (b.start - START).days]
         if in_block and done_day - due_day > 10:
             stopped.add(job.place)
@@ -112,3 +114,5 @@ if __name__ == "__main__":
         for way, week_of in ways.items():
             told = f"{plan.cost_h:8.1f} {plan.gap:6.1%} {spent:6.1f} {plan.stopped}" if way == "plan" else ""
             print("{:6d} {:14} {:10.0f} {:14d} {:9.0f} {:9d} {}".format(season, way, *judged(jobs, shop, true, week_of), told))
+        days = days_of_plan(jobs, plan.week_of, shop)
+        print(f"       by days: {len(days.slipped)} jobs slip a week or more, {len(days.left_out)} find no hands, of {len(plan.week_of)}")

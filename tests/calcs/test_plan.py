@@ -42,12 +42,13 @@ def best_of_all(jobs, shop):
         for i, week in enumerate(weeks):
             if week >= 0:
                 used[:, week] += need[i]
-        visits = {(job.place, week) for job, week in zip(jobs, weeks, strict=True) if week >= 0}
-        for place, week in visits:
-            used[limits.every_skill, week] += visit_h[place]
+        visits = {(job.place, job.skill, week) for job, week in zip(jobs, weeks, strict=True) if week >= 0}
+        for place, skill, week in visits:
+            for row, group in enumerate(limits.skill_groups):
+                used[row, week] += visit_h[place] * (skill in group)
         if (used <= limits.room + 1e-6).all():
             total = sum(cost[i, week] if week >= 0 else left_out[jobs[i].name] for i, week in enumerate(weeks))
-            best = min(best, total + sum(visit_h[place] for place, _ in visits))
+            best = min(best, total + sum(visit_h[place] for place, _, _ in visits))
     return best
 
 
@@ -107,6 +108,12 @@ def test_jobs_at_one_farm_share_a_visit_where_that_is_worth_it():
     assert make_plan([near, far], SHOP).visits == {("farm", 0): 3}
     dear, urgent = replace(far, waste_h_per_day=2.0), replace(near, overdue_h_per_day=0.5)
     assert make_plan([urgent, dear], SHOP).visits == {("farm", 0): 3, ("farm", 2): 3}
+
+
+def test_two_skills_of_different_hands_drive_twice():
+    jobs = [Job(skill, "farm", skill, 2, MONDAYS[0] + timedelta(days=4), visit_h=1) for skill in ("test", "reseal")]
+    assert make_plan(jobs, SHOP).visits == {("farm", 0): 2}
+    assert make_plan(jobs, replace(SHOP, technicians=(BOTH,))).visits == {("farm", 0): 1}
 
 
 def test_nothing_to_plan_is_a_plan():

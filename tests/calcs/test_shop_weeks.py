@@ -17,7 +17,6 @@ def test_hours_of_two_skills_in_one_pair_of_hands_are_not_counted_twice():
     assert room["hours of reseal"] == [30, 30]
     assert room["hours of test"] == [70, 50]
     assert room["hours of reseal or test"] == [70, 50]
-    assert limits.names[limits.every_skill] == "hours of reseal or test"
 
 
 def test_the_reserve_is_taken_off_week_by_week():

@@ -8,7 +8,7 @@ import pytest
 from calcs.jobs import Job
 from calcs.season import Block
 from calcs.shop_weeks import Bay, ShopWeeks, Technician
-from calcs.week_days import days_of_week
+from calcs.week_days import days_of_plan, days_of_week
 
 MONDAY = date(2026, 5, 4)
 ADA = Technician("Ada", frozenset({"test"}), (40,))
@@ -46,7 +46,7 @@ def test_a_tall_machine_gets_the_tall_bay_and_a_second_one_waits():
     jobs = [Job(name, name, "test", 30, MONDAY, bay_days=4, door_height_m=4.0) for name in "AB"]
     week = planned(*jobs)
     assert {piece.bay for piece in week.pieces} == {"tall"}
-    assert week.left_out == {"B": "no bay with its door is free on the days its hands are"}
+    assert week.left_out == {"B": "no bay with its door is free while its hands are"}
 
 
 def test_a_low_machine_leaves_the_tall_bay_alone():
@@ -55,7 +55,18 @@ def test_a_low_machine_leaves_the_tall_bay_alone():
 
 def test_who_is_left_out_is_told_why():
     assert planned(Job("A", "farm", "welding", 2, MONDAY)).left_out == {"A": "nobody has the skill welding"}
-    assert planned(Job("A", "farm", "reseal", 41, MONDAY)).left_out == {"A": "needs 41 h of one pair of hands, the most left is 40 h"}
+    assert planned(Job("A", "farm", "reseal", 41, MONDAY)).left_out == {"A": "needs 41 h, all hands with the skill have 40 h left"}
+
+
+def test_where_one_pair_of_hands_is_not_enough_two_share_and_both_drive():
+    week = planned(Job("A", "farm", "test", 50, MONDAY, visit_h=1.0))
+    assert {piece.technician for piece in week.pieces} == {"Ada", "Bo"}
+    assert sum(piece.hours for piece in week.pieces) == 50 and sum(piece.travel_h for piece in week.pieces) == 2
+
+
+def test_hands_already_at_the_place_go_on_there():
+    week = planned(Job("A", "farm", "reseal", 2, MONDAY, visit_h=1.0), Job("B", "farm", "test", 2, MONDAY, visit_h=1.0))
+    assert {piece.technician for piece in week.pieces} == {"Bo"}
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -71,3 +82,26 @@ def test_nobody_works_longer_than_the_day_and_no_hour_is_lost(seed):
     for job in jobs:
         done = sum(piece.hours for piece in week.pieces if piece.job == job.name)
         assert done == pytest.approx(0 if job.name in week.left_out else job.hours)
+
+
+def two_weeks(**more):
+    hands = Technician("Ada", frozenset({"test"}), (40, 40))
+    jobs = [Job("A", "A", "test", 30, MONDAY), Job("B", "B", "test", 30, MONDAY, **more)]
+    return days_of_plan(jobs, {"A": 0, "B": 0}, ShopWeeks((MONDAY, MONDAY + timedelta(weeks=1)), (hands,)))
+
+
+def test_what_finds_no_hands_slips_to_the_next_week_and_is_named():
+    days = two_weeks()
+    assert days.slipped == {"B": 1} and not days.left_out
+    assert {piece.day >= MONDAY + timedelta(weeks=1) for piece in days.pieces if piece.job == "B"} == {True}
+
+
+def test_a_pinned_job_goes_first_and_never_slips():
+    days = two_weeks(pinned_week=0)
+    assert days.slipped == {"A": 1}
+    assert {piece.day < MONDAY + timedelta(weeks=1) for piece in days.pieces if piece.job == "B"} == {True}
+
+
+def test_a_job_that_may_not_slip_is_left_out_with_the_reason():
+    harvest = Block("Harvest", MONDAY + timedelta(weeks=1), MONDAY + timedelta(weeks=5))
+    assert two_weeks(blocks=(harvest,)).left_out == {"B": "needs 30 h, all hands with the skill have 10 h left"}
