@@ -3,7 +3,20 @@
 import numpy as np
 import pytest
 
-from calcs.bias import Bias, bias_text, holm, label_biases, without_drive
+from calcs.bias import (
+    Bias,
+    against_the_middle,
+    bias_text,
+    drive_share,
+    efficiency_loss,
+    held_back,
+    holm,
+    label_biases,
+    robust_spread,
+    solved,
+    within_spread,
+    without_drive,
+)
 
 GAUGES = np.array([f"G-{k}" for k in range(8)])
 PEOPLE = np.array(["Ines", "Mats", "Olu", "Pia"])
@@ -27,28 +40,28 @@ def found(rows) -> set[str]:
 
 def test_a_gauge_a_bar_and_a_half_high_is_found_and_no_other():
     alone, people_blamed = 0, 0
-    for seed in range(40):
+    for seed in range(25):
         residual, drive, gauge, person = simulated(seed, gauge_bias=1.5)
         rows = label_biases(residual, drive, gauge, person)
         planted = next(one for one in rows if one.label == "G-3")
         assert planted.is_found and planted.bias == pytest.approx(1.5, abs=5 * planted.standard)
         people_blamed += bool(found(label_biases(residual, drive, person, gauge)))
         alone += found(rows) == {"G-3"}
-    assert alone >= 38 and people_blamed <= 2
+    assert alone >= 23 and people_blamed <= 2
 
 
 def test_a_person_who_reads_high_is_found_and_the_gauges_are_not_blamed():
     alone, gauges_blamed = 0, 0
-    for seed in range(40):
+    for seed in range(25):
         residual, drive, gauge, person = simulated(seed, person_bias=1.0)
         alone += found(label_biases(residual, drive, person, gauge)) == {"Olu"}
         gauges_blamed += bool(found(label_biases(residual, drive, gauge, person)))
-    assert alone >= 38 and gauges_blamed <= 2
+    assert alone >= 23 and gauges_blamed <= 2
 
 
 def test_where_nothing_is_off_a_name_is_called_as_rarely_as_stated():
-    called = sum(bool(found(label_biases(*simulated(seed)))) for seed in range(200))
-    assert called <= 8  # 1 to 2 in 100 are usual, four allowed
+    called = sum(bool(found(label_biases(*simulated(seed)))) for seed in range(100))
+    assert called <= 5  # 1 to 2 in 100 are usual, five allowed
 
 
 def test_the_uncertainty_is_true_to_what_it_says():
@@ -99,3 +112,50 @@ def test_taking_the_drive_away_keeps_the_shape():
 def test_the_sentence_says_high_low_or_no_difference():
     assert "low against the people beside" in bias_text(Bias("Olu", -1.0, 0.1, 9, 4, True), "bar", "the people beside")
     assert "no difference from the other gauges beyond ± 0.20 bar" in bias_text(Bias("G-1", 0.05, 0.1, 9, 4, False), "bar")
+
+
+def test_the_parts_of_the_fit_worked_by_hand():
+    assert held_back(3, 2.0).tolist() == [1e-6, 0.25, 0.25]
+    assert robust_spread(np.array([-1.0, 1.0, -1.0, 100.0])) == pytest.approx(1.4826)
+    assert robust_spread(np.zeros(3)) == 1e-9
+    assert within_spread(np.array([1.0, -1.0, 3.0, 1.0]), np.array([0, 0, 1, 1])) == pytest.approx(1.4826 * 2**0.5)
+    assert efficiency_loss(np.array([1.0, -1.0, 1.0, -1.0])) == 1.0
+    assert efficiency_loss(np.array([1.0, -1.0, 9.0, -9.0])) == pytest.approx((2 * 1 + 2 * 1.5**2) / 4 / 0.5**2)
+    effects, inverse = solved(np.array([2.0, 4.0]), np.ones((2, 1)), np.array([1.0, 0.5]), np.array([0.5]))
+    assert effects[0] == pytest.approx(4.0 / 2.0) and inverse[0, 0] == pytest.approx(1 / 2.5)
+
+
+def test_the_share_of_a_drive_is_that_of_the_random_effects_model():
+    """Means of 5 and -5 about their median: spread 1.4826 x 5 between drives, less the noise of a mean of two."""
+    left, drive = np.array([5.0, 5.0, -5.0, -5.0]), np.array([0, 0, 1, 1])
+    between = (1.4826 * 5) ** 2 - 0.4**2 / 2
+    expected = 1 - 0.4 / (0.4**2 + 2 * between) ** 0.5
+    assert drive_share(left, drive, 0.4).tolist() == pytest.approx([expected] * 2)
+    assert drive_share(np.array([0.1, -0.1, 0.1, -0.1]), drive, 1.0).tolist() == [0, 0]
+
+
+def test_the_middle_is_the_median_and_counts_are_told():
+    labels, drives = np.repeat(["a", "b", "c"], 5), np.tile([0, 0, 1, 2, 2], 3)
+    rows = against_the_middle(np.unique(labels), np.array([0.0, 0.1, 2.0]), 0.01 * np.eye(3), drives, labels)
+    assert [one.bias for one in rows] == pytest.approx([-0.1, 0.0, 1.9])
+    assert [(one.label, one.readings, one.drives, one.is_found) for one in rows] == [
+        ("a", 5, 3, False),
+        ("b", 5, 3, False),
+        ("c", 5, 3, True),
+    ]
+    own = 0.01 * 2 / 3
+    assert rows[0].standard == pytest.approx((own + (np.pi / 2 - 1) * 0.02 / 6) ** 0.5)
+
+
+def test_four_readings_are_enough_to_name_and_three_are_not():
+    for count, named in ((4, True), (3, False)):
+        labels = np.array(["a"] * 9 + ["b"] * 9 + ["c"] * count)
+        rows = against_the_middle(np.unique(labels), np.array([0.0, 0.0, 2.0]), 0.01 * np.eye(3), np.arange(labels.size), labels)
+        assert rows[2].is_found is named
+
+
+def test_the_sentences_word_for_word():
+    high = Bias("G-07", 1.52, 0.15, 40, 17, True)
+    assert bias_text(high, "bar") == "G-07 reads 1.52 ± 0.30 bar high against the other gauges (40 readings on 17 drives): have it checked."
+    calm = Bias("G-08", -0.05, 0.1, 9, 4, False)
+    assert bias_text(calm, "bar") == "G-08 shows no difference from the other gauges beyond ± 0.20 bar (9 readings on 4 drives)."
