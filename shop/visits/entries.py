@@ -88,6 +88,9 @@ class FindingEntry:
     words: str
     urgency: str = Finding.Urgency.CAN_WAIT
     unit: DriveUnit | None = None
+    calls_task: ServiceTask | None = None
+    sign: str = ""
+    oil_was_warm: bool = True
 
 
 @dataclass(frozen=True)

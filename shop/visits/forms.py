@@ -163,6 +163,7 @@ class VisitSheet:
         self.machine, self.by, self.units = machine, by, fitted_units(machine)
         in_units = units_of(by)
         to_do = {line.key: line for line in tasks_that_apply(machine, self.units)}
+        called = {str(line.task.pk): line.task for line in to_do.values()}
         products = {str(product.pk): product for product in FluidProduct.objects.filter(is_retired=False)}
         fill_facts = {"products": products, "has_oil": machine.fills.exists(), "in_units": in_units}
         self.form = VisitForm(sent, files, by=by, machine=machine, initial={"order": order})
@@ -174,7 +175,7 @@ class VisitSheet:
         )
         self.fills = FillLines(sent, prefix="fill", form_kwargs=fill_facts, initial=[{}])
         self.tasks = TaskLines(sent, prefix="task", form_kwargs={"to_do": to_do}, initial=[{"key": key} for key in to_do])
-        self.findings = FindingLines(sent, prefix="finding", form_kwargs={"units": self.units}, initial=[{}, {}])
+        self.findings = FindingLines(sent, prefix="finding", form_kwargs={"units": self.units, "tasks": called}, initial=[{}, {}])
 
     @property
     def lines(self) -> dict:

@@ -9,7 +9,7 @@ from django import forms
 from fleet.models import DriveUnit, FluidFill, FluidProduct
 from shop.editing import DayInput
 from shop.measures import MeasureField
-from shop.models import Finding
+from shop.models import Finding, ServiceTask
 from shop.visits.entries import FillEntry, FindingEntry, TaskEntry
 from shop.visits.rows import TaskToDo
 
@@ -135,19 +135,35 @@ class FindingLine(forms.Form):
     words = forms.CharField(label="What was found", required=False, max_length=300)
     urgency = forms.ChoiceField(label="How soon", required=False, choices=Finding.Urgency.choices, initial=Finding.Urgency.CAN_WAIT)
     unit = forms.ChoiceField(label="On", required=False)
+    calls_task = forms.ChoiceField(label="Makes due at once", required=False)
+    sign = forms.ChoiceField(label="Sign", required=False, choices=[("", "–"), *Finding._meta.get_field("sign").choices])
+    oil_was_cold = forms.BooleanField(label="Seen with cold oil", required=False)
 
-    def __init__(self, *args, units: list[DriveUnit], **kwargs):
+    def __init__(self, *args, units: list[DriveUnit], tasks: dict[str, ServiceTask], **kwargs):
         super().__init__(*args, **kwargs)
+        self.tasks = tasks
+        self.fields["calls_task"].choices = [("", "–"), *((key, str(task)) for key, task in tasks.items())]
         self.units = {str(unit.pk): unit for unit in units}
         self.fields["unit"].choices = [("", "the machine"), *((key, str(unit)) for key, unit in self.units.items())]
+
+    @property
+    def is_open(self) -> bool:
+        return self.is_bound and any(self.data.get(self.add_prefix(name)) for name in ("calls_task", "sign"))
 
     def is_blank(self) -> bool:
         return not self.errors and not self.cleaned_data.get("words")
 
+    def clean(self):
+        cleaned = super().clean()
+        if not cleaned.get("words") and (cleaned.get("calls_task") or cleaned.get("sign")):
+            self.add_error("words", "Write what was found.")
+        return cleaned
+
     def entry(self) -> FindingEntry:
         given = self.cleaned_data
         urgency = given.get("urgency") or Finding.Urgency.CAN_WAIT
-        return FindingEntry(given["words"], urgency, self.units.get(given.get("unit") or ""))
+        unit, task = self.units.get(given.get("unit") or ""), self.tasks.get(given.get("calls_task") or "")
+        return FindingEntry(given["words"], urgency, unit, task, given.get("sign") or "", not given.get("oil_was_cold"))
 
 
 FillLines = forms.formset_factory(FillLine, extra=0, max_num=20, absolute_max=20, validate_max=True)

@@ -154,7 +154,7 @@ def visit_page(visit: Visit) -> dict:
     tests = list(visit.tests.select_related("unit__drive_model", "fluid").order_by("unit__tag", "pk"))
     lines = read_lines(tests)
     fills = list(visit.fills.select_related("product", "supersedes__product", "superseded_by").order_by("pk"))
-    findings = list(visit.findings.select_related("unit").order_by("pk"))
+    findings = list(visit.findings.select_related("unit", "calls_task").order_by("pk"))
     tasks = TaskDone.objects.standing().filter(visit=visit).select_related("task", "unit").order_by("task__name", "pk")
     outside = [line for test in tests for line in lines[test.pk] if line.calls_for_work]
     return {

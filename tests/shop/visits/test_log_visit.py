@@ -272,3 +272,11 @@ def test_an_empty_page_blames_nobody_and_begins_with_now_and_me(as_technician, a
 
 def test_a_field_left_empty_says_what_is_wanted(log):
     assert "Write what the hour meter shows." in log(meter_h="").content.decode()
+
+
+def test_a_finding_may_make_a_task_due(log, filter_task):
+    sign = {"words": "Indicator up when hot", "urgency": "now", "calls_task": str(filter_task.pk), "sign": "indicator"}
+    log(findings=[sign])
+    found = Finding.objects.get()
+    assert (found.calls_task, found.sign, found.oil_was_warm) == (filter_task, "indicator", True)
+    assert "Write what was found" in log(findings=[sign | {"words": ""}], token="page-2").content.decode()
