@@ -26,6 +26,7 @@ RULES: dict[str, list[dict]] = {
         {"quantity": "charge_neutral", "form": "band", "low": 18.5, "high": 21.8, "page": "22", **WARM},
         {"quantity": "motor_case_flow", "form": "three_classes", "low": 11.0, "high": 16.0, "pressure_bar": 200.0, "page": "24", **TIGHT},
         {"quantity": "neutral_creep", "form": "no_motion", "page": "26"},
+        {"quantity": "filter_differential", "form": "maximum", "high": 2.2, "page": "27", **WARM},
     ],
     "LM38": [
         {"quantity": "charge_neutral", "form": "minimum", "low": 16.5, "page": "9", **WARM},

@@ -69,7 +69,7 @@ def make_instruments(book: Book) -> None:
             location=place,
             status="withdrawn" if tag == "G-14" else "in_service",
         )
-        book.instruments[tag] = Gauge(row, float(dice("gauge", tag).normal(0, 0.3)))
+        book.instruments[tag] = Gauge(row, float(dice("gauge", tag).normal(0, 0.15)))
         Calibration.objects.bulk_create(_calibrations(book, row))
 
 

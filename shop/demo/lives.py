@@ -91,8 +91,8 @@ GROWTH = {  # story: pump and motor gaps, share in 1000 h
 def life_of(book: Book, tag: str) -> Life:
     """Return the true life of a unit; nearly all hardly wear."""
     throw = dice("life", tag)
-    base = float(throw.normal(1, 0.04))
-    growth = float(throw.uniform(0.0, 0.004)) if throw.random() < 0.4 else 0.0
+    base = float(throw.normal(1, 0.025))
+    growth = float(throw.uniform(0.0, 0.0015)) if throw.random() < 0.3 else 0.0
     code = next((code for code in GROWTH if stories.unit_of(code) == tag), None)
     pump, motor = GROWTH.get(code, (growth, growth))
     if code == "unknown_history":

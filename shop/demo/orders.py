@@ -119,7 +119,8 @@ def _moves(book: Book, order: WorkOrder, case: Case) -> None:
 
 
 def _step_at(order: WorkOrder, case: Case, step: int):
-    return order.taken_in_at + timedelta(hours=min(19 * step, 24 * case.ago - 2))
+    days = step if case.ago > 7 else min(step, case.ago - 1)
+    return order.taken_in_at + timedelta(days=days, minutes=25 * step)
 
 
 def _finding(book: Book, order: WorkOrder, case: Case):

@@ -78,7 +78,7 @@ def gauge_for(line: Line, one) -> str:
     """Return the tag of the gauge that was at hand: mostly one's own, now and then the spare one that was dropped."""
     if line.gauge:
         return line.gauge
-    spare = one.days_ago <= GAUGE_DROPPED_AGO and int(one.test.number[-5:]) % 100 < 100 * HIGH_GAUGE_SHARE
+    spare = one.days_ago <= GAUGE_DROPPED_AGO and 37 * int(one.test.number[-5:]) % 100 < 100 * HIGH_GAUGE_SHARE
     if line.kit == 0 and spare and not one.is_us:
         return HIGH_GAUGE
     if line.kit == 1 and one.days_ago in BAD_GAUGE_DAYS and int(one.test.number[-5:]) % 5 == 0:

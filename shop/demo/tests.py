@@ -19,7 +19,7 @@ from shop.demo.sheet import SHEET, Line, gauge_for
 from shop.demo.times import dice
 from shop.demo.units import stay_on
 
-SCATTER = {"flow": 0.02, "pressure": 0.003, "ground speed": 0.004, "speed": 0.003}  # of the reading, from one try to the next
+SCATTER = {"flow": 0.014, "pressure": 0.003, "ground speed": 0.004, "speed": 0.003}  # of the reading, from one try to the next
 NO_TEMPERATURE = 0.015  # share of tests where nobody read the oil temperature
 COLD = 0.03  # share of tests done on cold oil
 OIL_SPREAD_K = 7.0
@@ -61,7 +61,7 @@ def _units_at(book: Book, call) -> list:
 
 
 def _round(book: Book, call, unit, life: Life) -> Round:
-    throw = dice("test", unit.tag, len([c for c in book.calls[call.machine.number] if c.day < call.day]))
+    throw = dice("sheet", unit.tag, len([c for c in book.calls[call.machine.number] if c.day < call.day]))
     stay, days_ago = stay_on(book, unit.tag, call.day), (book.span.as_of - call.day).days
     hours = stay.component_h(call.life_h)
     oil_temp = _oil_temp(throw)
@@ -90,7 +90,7 @@ def _drains(is_series: bool, days_ago: int, throw) -> str:
 
 
 def _test(book: Book, call, unit, hours: Decimal, throw, oil_temp: float, rpm: float) -> DriveTest:
-    written = None if throw.random() < NO_TEMPERATURE else float(round((oil_temp + throw.normal(0, 0.6)) * 2) / 2)
+    written = None if throw.random() < NO_TEMPERATURE else float(round((oil_temp + throw.normal(0, 0.45)) * 2) / 2)
     side = 35 if stay_on(book, unit.tag, call.day).position == "right" else 0
     return DriveTest(
         unit=unit,
@@ -155,7 +155,7 @@ def _reading(book: Book, one: Round, line: Line) -> Reading:
 
 def _tried(one: Round, line: Line, gauge, true: float, kind: str) -> float:
     off = gauge.error(true, kind, one.days_ago) if true else 0.0
-    own = 0.3 * reading_uncertainty(gauge.house_step(), true, kind)
+    own = 0.2 * reading_uncertainty(gauge.house_step(), true, kind)
     return max(0.0, true + off + float(one.throw.normal(0, np.hypot(SCATTER.get(kind, 0.01) * true, own if true else 0.0))))
 
 

@@ -18,6 +18,7 @@ from fleet.models import (
     Installation,
     LabValue,
     Machine,
+    OilSample,
     Reading,
 )
 from shop.demo.stories import BY_CODE, STORIES, machine_of, unit_of
@@ -211,3 +212,11 @@ def test_every_story_names_things_that_exist(demo_shop):
     for story in BY_CODE.values():
         assert not story.machine or Machine.objects.filter(number=story.machine).exists()
         assert not story.unit or DriveUnit.objects.filter(tag=story.unit).exists()
+
+
+def test_labels_in_the_laboratory_sheet_are_those_of_samples_still_waiting(demo_shop):
+    sheet = (Path(settings.BASE_DIR) / "fixtures" / "import" / "lab_report.csv").read_text(encoding="cp1252")
+    labels = {f"LK-{digits}" for digits in re.findall(r"LK[- ]?(\d{5})", sheet)} - {"LK-99999"}
+    waiting = set(OilSample.objects.filter(values=None, machine__isnull=False).values_list("label", flat=True))
+    assert len(labels) >= 4
+    assert labels <= waiting
