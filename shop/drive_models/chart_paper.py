@@ -1,12 +1,15 @@
 """The chart of a drive model on paper: one page, in grey."""
 
 from django.utils import timezone
+from reportlab.graphics.shapes import Drawing, Group
 
 from shop.drive_models.chart import Chart
 from shop.printing.letters import PLAIN
 from shop.printing.paper import MARGIN, SIZES, Head, make_pdf, text
 from shop.printing.picture import drawing
 from shop.printing.ruled import Column, Look, Ruled
+
+GAP = 12.0
 
 
 def chart_pdf(model, machine, oil, chart: Chart, paper: str) -> bytes:
@@ -26,9 +29,16 @@ def chart_pdf(model, machine, oil, chart: Chart, paper: str) -> bytes:
 
 
 def pictures(chart: Chart, width: float) -> list:
-    """Return the two drawings, one under the other."""
-    drawn = [shapes for shapes in (chart.over_control, chart.over_speed) if shapes]
-    return [drawing(shapes, width * 0.72, PLAIN) for shapes in drawn]
+    """Return the two drawings side by side on one strip."""
+    drawn = [drawing(shapes, (width - GAP) / 2, PLAIN) for shapes in (chart.small_over_control, chart.small_over_speed) if shapes]
+    if not drawn:
+        return []
+    strip = Drawing(width, max(each.height for each in drawn))
+    for place, each in enumerate(drawn):
+        beside = Group(*each.contents)
+        beside.translate(place * (each.width + GAP), 0)
+        strip.add(beside)
+    return [strip]
 
 
 def table_of(chart: Chart) -> Ruled:

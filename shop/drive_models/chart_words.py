@@ -95,11 +95,13 @@ def limits_told(curve: DriveCurve, setting: ChartSetting, units) -> tuple[str, .
     lines = []
     if np.isfinite(curve.corner_speed_kmh):
         lines.append(
-            f"Up to {_figure(curve.corner_speed_kmh, 'ground speed', units)} the relief bounds the pull, "
-            "above it the engine's power: that is the corner."
+            f"Up to {_figure(curve.corner_speed_kmh, 'ground speed', units)} the relief opens first, "
+            "above it the engine lugs first: that is the corner."
         )
     elif np.isfinite(curve.power_pull_n).any():
-        lines.append("The relief bounds the pull at every speed: the engine has power to spare, so there is no corner.")
+        lines.append("The relief opens before the engine lugs at every speed: there is power to spare, so the curve has no corner.")
+    if np.any(curve.traction_pull_n < curve.relief_pull_n):
+        lines.append(f"On this ground the wheels spin at {_pull(curve.traction_pull_n[-1], units)}, before the relief opens at low speed.")
     if setting.engine_power_kw is None:
         lines.append("The engine power of this machine is not known: no power limit is drawn.")
     if setting.driven_load_n is None:

@@ -114,12 +114,14 @@ def instrument_page(instrument: Instrument) -> dict:
     calibrations = list(instrument.calibrations.order_by("-done_on", "-pk"))
     latest = calibrations[0] if calibrations else None
     state, words = standing_of(latest and latest.due_on, latest and latest.result, timezone.localdate())
+    fits = fits_of(instrument)
     counted = ConditionAssessment.objects.in_force().filter(reading__instrument=instrument, reading__superseded_by=None)
     return {
         "instrument": instrument,
         "calibrations": calibrations,
         "state": state,
         "state_words": words,
-        "fits": fits_of(instrument),
+        "fits": [fit for fit in fits if fit.share <= 1],
+        "beyond": [fit for fit in fits if fit.share > 1],
         "counts": counted.values_list("state").annotate(n=Count("pk")).order_by("-n"),
     }

@@ -1,7 +1,6 @@
 """Forms of the machine itself, and of its sale."""
 
 from django import forms
-from django.db.models import Q
 from django.utils import timezone
 
 from fleet.judged_hours import tenth
@@ -55,7 +54,6 @@ class MachineForm(RecordForm):
             "model",
             "serial",
             "year",
-            "customer",
             "site",
             "engine_rated_speed_rpm",
             "engine_idle_speed_rpm",
@@ -78,8 +76,8 @@ class MachineForm(RecordForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["customer"].queryset = Customer.objects.filter(Q(is_retired=False) | Q(pk=self.instance.customer_id))
-        self.fields["site"].queryset = Site.objects.select_related("customer").filter(customer__is_retired=False)
+        sites = Site.objects.select_related("customer").filter(customer__is_retired=False)
+        self.fields["site"].queryset = sites.filter(customer=self.instance.customer_id) if self.instance.pk else sites
 
     def clean_serial(self):
         serial = self.cleaned_data["serial"].strip()
@@ -100,9 +98,6 @@ class MachineForm(RecordForm):
 
     def clean(self):
         given = super().clean()
-        site, customer = given.get("site"), given.get("customer")
-        if site and customer and site.customer_id != customer.pk:
-            self.add_error("site", f"{site.name} belongs to {site.customer}, not to {customer}.")
         for name in ("mass_kg", "final_ratio"):
             if given.get(name) is not None and given[name] <= 0:
                 self.add_error(name, "This must be above zero; leave it empty where it is not known.")
@@ -110,14 +105,23 @@ class MachineForm(RecordForm):
 
 
 class NewMachineForm(MachineForm):
+    """A machine that is new in the book, with its owner; a later owner comes by a sale, which keeps the history."""
+
+    customer = forms.ModelChoiceField(Customer.objects.filter(is_retired=False), label="Owner")
     owned_from = forms.DateField(label="Owned since", widget=DayInput(), initial=timezone.localdate)
     meter_h = hours_field("Hour meter shows")
     life_h = MeasureField(
         "hours", label="Life hours at that reading", least=0, most=99_999, help_text="Leave empty if the meter was never replaced"
     )
 
+    class Meta(MachineForm.Meta):
+        fields = ("customer", *MachineForm.Meta.fields)
+
     def clean(self):
         given = super().clean()
+        site, customer = given.get("site"), given.get("customer")
+        if site and customer and site.customer_id != customer.pk:
+            self.add_error("site", f"{site.name} belongs to {site.customer}, not to {customer}.")
         if given.get("meter_h"):
             given["meter_h"] = tenth(given["meter_h"].value)
             given["life_h"] = tenth(given["life_h"].value) if given.get("life_h") else given["meter_h"]

@@ -65,7 +65,11 @@
       const words = new URLSearchParams(new FormData(form));
       words.set("part", "1");
       const answer = await fetch(`${form.getAttribute("action").split("#")[0]}?${words}`, { headers: { Accept: "text/html" } });
-      if (answer.ok && !answer.redirected && mine === asked) document.getElementById(form.dataset.live).innerHTML = await answer.text();
+      if (!answer.ok || answer.redirected || mine !== asked) return;
+      const part = document.getElementById(form.dataset.live);
+      part.innerHTML = await answer.text();
+      const told = part.querySelector(".what-changes");
+      if (told && part.previousElementSibling.matches("[role=status]")) part.previousElementSibling.textContent = told.textContent;
     }, 150);
   };
   document.addEventListener("input", (event) => {

@@ -245,3 +245,28 @@ def test_the_hours_in_another_unit_of_time_than_the_meter_shows_are_asked_about(
         {"on": "2026-03-05", "meter_h": "twelve", "meter_h_unit": "h", "reason": "x", "keeping": "in_store"},
     )
     assert answer.status_code == 422 and "Hour meter shows" in answer.content.decode()
+
+
+def test_a_change_of_the_page_does_not_change_the_owner_behind_the_history(as_manager, floor):
+    from fleet.models import Customer
+
+    other = Customer.objects.create(number="C-00002", name="Other")
+    form = {
+        "kind": "windrower",
+        "maker": "Hollowick",
+        "model": "W180",
+        "serial": "HW180-00421",
+        "customer": other.pk,
+        "engine_rated_speed_rpm": "2300",
+        "engine_rated_speed_rpm_unit": "rpm",
+        "status": "in_use",
+        "version": floor.machine.version,
+    }
+    assert as_manager.post(f"/machines/{floor.machine.pk}/edit/", form).status_code == 302
+    floor.machine.refresh_from_db()
+    assert floor.machine.customer == floor.customer and floor.machine.ownerships.count() == 1
+
+
+def test_a_number_beyond_all_numbers_is_not_found(as_manager, floor):
+    assert as_manager.get("/machines/99999999999999999999999/").status_code == 404
+    assert as_manager.get("/machines/?customer=99999999999999999999999").status_code == 200
