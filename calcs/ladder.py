@@ -126,15 +126,19 @@ def log_likelihood(sums: Sums, slope: np.ndarray, wander: tuple | None = None) -
 
     Source
     ------
-    As `likelihood`; a slope within half a rung of the best counts as the best, so that a ladder coarser than the record loses nothing.
+    As `likelihood`, averaged over the width of a rung, so that a ladder coarser than the record loses nothing.
     """
     best = sums.b / np.maximum(sums.c, 1e-12)
     least = np.maximum(sums.a - best * sums.b, 0.0)
-    half = np.r_[0.0, 0.5 * np.gradient(slope[1:])]
-    off = np.maximum(np.abs(slope - best[:, None]) - half, 0.0)
+    half = np.concatenate([[0.0], 0.5 * np.gradient(slope[1:])])
     told = sums.c[:, None] if wander is None else sums.c[:, None] / (1.0 + np.outer(wander[0], stroll_of(slope, wander[1])))
-    quality = (least[:, None] + told * off * off) / (sums.freedom * sums.variance)
-    return -(sums.freedom + sums.count)[:, None] / 2 * np.log1p(quality)
+    noise = sums.freedom * sums.variance
+    blur = 1.0 + told * (half * half / 3.0) * ((sums.freedom + sums.count) / (noise + least))[:, None]
+    off = slope - best[:, None]
+    off *= off
+    off *= told / (blur * noise)
+    off += (1.0 + least / noise)[:, None]
+    return -(sums.freedom + sums.count)[:, None] / 2 * np.log(off) - 0.5 * np.log(blur)
 
 
 def commonness(lives: Lives, log_rung: np.ndarray) -> np.ndarray:

@@ -31,6 +31,7 @@ from calcs.wildness import reading_weights
 
 NOISE_FLOOR = 3e-4
 SURELY_WEARING = 0.05
+ALLOWANCE = 1.12
 
 
 @dataclass
@@ -245,7 +246,7 @@ def with_start(numbers: GroupNumbers, sums: np.ndarray, own: tuple, part: Part, 
 
 def _set_lives(fitting: Fitting, lives: Lives, _score: float) -> None:
     fitting.numbers = replace(
-        fitting.numbers, share_not_wearing=lives.share_not_wearing, typical_life_h=float(np.exp(lives.log_life)), life_spread=lives.spread
+        fitting.numbers, share_not_wearing=lives.share_not_wearing, typical_life_h=float(np.exp(lives.log_life)), life_spread=lives.spread * ALLOWANCE
     )
 
 
