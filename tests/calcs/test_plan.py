@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calcs.jobs import Job, needs, week_costs
-from calcs.place_plans import UNPLACED_H, Pricing, price_weeks, task_of, week_sets
+from calcs.place_plans import UNPLACED_H, task_of
 from calcs.plan import breaks, make_plan, plan_changes
 from calcs.season import Block
 from calcs.shop_weeks import Bay, ShopWeeks, Technician, limits_of
@@ -74,13 +74,6 @@ def test_the_same_jobs_in_another_order_give_the_same_plan():
     assert make_plan(jobs, SHOP).week_of == make_plan(jobs[::-1], SHOP).week_of
 
 
-def test_the_prices_never_prove_too_much():
-    jobs = [replace(job, visit_h=0.0) for job in made_up_jobs(1)]
-    roomy = replace(SHOP, technicians=(replace(BOTH, week_h=(500,) * WEEKS),), bays=tuple(Bay(str(i), 4.0) for i in range(9)))
-    task = task_of(jobs, roomy)
-    assert price_weeks(task, Pricing(task)).value == pytest.approx(week_costs(jobs, roomy).min(axis=1).sum())
-
-
 def test_a_pinned_booking_stays_and_an_overbooked_week_is_named():
     jobs = [replace(job, pinned_week=1) for job in made_up_jobs(2)]
     plan = make_plan(jobs, SHOP)
@@ -124,10 +117,6 @@ def test_nothing_to_plan_is_a_plan():
 def test_two_jobs_of_one_name_are_refused():
     with pytest.raises(ValueError, match="jobs"):
         make_plan([Job("A", "farm", "test", 2, MONDAYS[0])] * 2, SHOP)
-
-
-def test_sets_of_weeks_are_complete_up_to_twelve():
-    assert sorted(week_sets(4)) == sorted(tuple(week for week in range(4) if number >> week & 1) for number in range(16))
 
 
 def test_a_move_says_what_it_breaks():
