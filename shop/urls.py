@@ -13,6 +13,7 @@ from shop.machines import views as machines
 from shop.papers import views as papers
 from shop.parts import views as parts
 from shop.people import views as people
+from shop.reports import sheet_views as sheets
 from shop.today import views as today
 from shop.trends import views as trends
 from shop.visits import views as visits
@@ -75,6 +76,8 @@ urlpatterns = [
     path("orders/<int:pk>/warranty.pdf", order_papers.print_warranty, name="print_warranty"),
     path("orders/tag/<int:pk>/tag.pdf", order_papers.print_tag, name="print_tag"),
     path("orders/orders.pdf", order_papers.print_orders, name="print_orders"),
+    path("drives/<int:pk>/report.pdf", sheets.print_drive_report, name="print_drive_report"),
+    path("due/due.pdf", sheets.print_due_list, name="print_due_list"),
     path("drives/<int:pk>/test-sheet.pdf", order_papers.print_test_sheet, name="print_test_sheet"),
     # parts
     path("parts/", parts.parts, name="parts"),

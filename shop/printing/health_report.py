@@ -6,18 +6,18 @@ from shop.printing.picture import drawing
 from shop.printing.ruled import Column, Look, Ruled
 from shop.printing.test_sheet import working_pieces
 
-CHART_WIDTH = 480.0
+CHART_WIDTH = 430.0
 
 
 def chart_pieces(title: str, picture, rows=(), heads=(), remark: str = "") -> list:
     """The drawing of the screen, on paper, with its table under it."""
-    pieces = [text(title, size=10.5, bold=True, space=2)]
+    pieces = [text(title, size=10.5, bold=True, space=2, keeps_next=True)]
     if picture is not None:
         pieces.append(drawing(picture, CHART_WIDTH, PLAIN))
     if remark:
         pieces.append(text(remark, size=8))
     if rows:
-        pieces.append(Ruled([Column(1, head) for head in heads], list(rows), look=Look(size=7.5)))
+        pieces.append(Ruled([Column(1, head) for head in heads], list(rows), look=Look(size=7)))
     return pieces
 
 

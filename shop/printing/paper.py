@@ -11,18 +11,13 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from shop.printing.letters import BOLD, LOST, LOST_NOTE, PLAIN, fonts, printable
+from shop.printing.pages import MARGIN, TOP, NewPage, laid_pages, parts_of
 from shop.printing.ruled import Column, Look, Ruled, draw_words, line_width
 
+__all__ = ["Head", "NewPage", "code_of", "draw_code", "make_pdf", "paper_of", "text", "MARGIN", "SIZES"]
 SIZES = {"A4": A4, "Letter": LETTER}
-MARGIN, TOP, BOTTOM, CODE = 14 * mm, 27 * mm, 14 * mm, 15 * mm
+CODE = 15 * mm
 SETTLED = "The machine maker's manual, local law and qualified people come before this sheet."
-
-
-@dataclass(frozen=True)
-class NewPage:
-    """A mark among the pieces of a paper: what follows begins a new page, upright or lying."""
-
-    is_lying: bool = False
 
 
 @dataclass(frozen=True)
@@ -36,9 +31,14 @@ class Head:
     code: str = ""
 
 
-def text(words, *, size: float = 9.0, bold: bool = False, space: float = 4.0) -> Ruled:
-    """Return words as a piece of a sheet. They are drawn sign by sign and never read as markup: this is the only way free words get on to paper."""
-    return Ruled([Column(bold=bold)], [[words]], look=Look(size=size, rules="none"), space=space)
+def text(words, *, size: float = 9.0, bold: bool = False, space: float = 4.0, keeps_next: bool = False) -> Ruled:
+    """Return words as a piece of a sheet; `keeps_next` for a heading that must not stand alone at the foot of a page.
+
+    They are drawn sign by sign and never read as markup: this is the only way free words get on to paper.
+    """
+    piece = Ruled([Column(bold=bold)], [[words]], look=Look(size=size, rules="none"), space=space)
+    piece.keeps_next = keeps_next
+    return piece
 
 
 def paper_of(user, wanted: str = "") -> str:
@@ -99,41 +99,6 @@ def make_pdf(papers, paper: str = "A4", title: str = "") -> bytes:
             canvas.showPage()
     canvas.save()
     return out.getvalue()
-
-
-def parts_of(pieces, size) -> list[tuple]:
-    """Split pieces where a new page is called for; each part comes with its page size."""
-    parts = [(size, [])]
-    for piece in pieces:
-        if isinstance(piece, NewPage):
-            parts.append((size[::-1] if piece.is_lying else size, []))
-        else:
-            parts[-1][1].append(piece)
-    return [part for part in parts if part[1]] or parts[:1]
-
-
-def laid_pages(pieces: list, canvas, size) -> list[tuple]:
-    """Place pieces one under another; return for each page its size and its pieces with how far down each begins."""
-    width, height = size[0] - 2 * MARGIN, size[1] - TOP - BOTTOM
-    pages, page, down, queue = [], [], 0.0, list(reversed(pieces))
-    while queue:
-        piece = queue.pop()
-        room = height - down
-        tall = piece.wrapOn(canvas, width, room)[1]
-        if tall <= room + 0.01:
-            page.append((piece, down, tall))
-            down += tall + piece.getSpaceAfter()
-            continue
-        parts = piece.splitOn(canvas, width, room)
-        if len(parts) > 1:
-            queue += reversed(parts)
-        elif page:
-            pages.append((size, page))
-            page, down = [], 0.0
-            queue.append(piece)
-        else:
-            raise ValueError(f"piece must fit a page of {height:.0f} points, got {tall:.0f}")
-    return [*pages, (size, page)]
 
 
 def draw_page(canvas, size, head: Head, page: list, count: str) -> None:

@@ -111,6 +111,12 @@ class Ruled(Flowable):
         self.height = self._top + sum(row.height for row in self.laid)
         return width, self.height
 
+    @property
+    def least_height(self):
+        """What must fit at the foot of a page for this block to begin there."""
+        first = self.laid[0].height if self.laid else 0.0
+        return self._top + min(first, 4 * self.look.leading)
+
     def split(self, width, height):
         self._lay(width)
         room, count = height - self._top, 0
