@@ -40,7 +40,7 @@ class CorrectReadingForm(ActForm, ReadingLine):
 
     def __init__(self, *args, reading: Reading, by=None, **kwargs):
         day = timezone.localtime(reading.drive_test.tested_at).date()
-        shelf = Shelf.of(by, [reading.drive_test.unit], day, also=reading.instrument)
+        shelf = Shelf.of(by, [reading.drive_test.unit], day, reading.instrument, reading)
         super().__init__(*args, by=by, shelf=shelf, initial=as_typed(reading), **kwargs)
 
     def clean(self):

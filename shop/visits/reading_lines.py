@@ -12,7 +12,7 @@ from calcs.units import UNITS, to_house
 from fleet.models import Reading
 from shop.measures import HOUSE_UNITS, MeasureField, spoken
 from shop.visits.entries import ReadingEntry
-from shop.visits.shelf import READS, Shelf
+from shop.visits.shelf import READS, Shelf, unlike_last
 
 KINDS = sorted({quantity.kind for quantity in QUANTITIES.values()})
 HARD_LIMITS = {  # in house units; what lies beyond is no reading of any drive. From memory
@@ -165,7 +165,9 @@ class ReadingLine(forms.Form):
 
     def _ask(self, cleaned, quantity: Quantity, number: float, unit: str) -> None:
         """Ask once about a figure that looks like one in another unit, or that lies beyond the scale of its gauge."""
-        questions = [unit_question(quantity.code, number, unit), self._beyond_scale(cleaned, quantity)]
+        last = self.shelf.last_of(cleaned.get("unit"), quantity.code, cleaned.get("direction") or "")
+        slip = unit_question(quantity.code, number, unit) or unlike_last(last, number, unit, quantity.kind)
+        questions = [slip, self._beyond_scale(cleaned, quantity)]
         cleaned["asked"] = " ".join(question for question in questions if question)
         if cleaned["asked"] and "value" not in self.errors:
             self.asks = True

@@ -7,9 +7,9 @@ from datetime import date
 
 from django.utils import timezone
 
-from calcs.units import units_for
+from calcs.units import from_house, to_house, units_for
 from fleet.judging_facts import instrument_state
-from fleet.models import DriveUnit, Instrument
+from fleet.models import DriveUnit, Instrument, Reading
 from shop.measures import HOUSE_UNITS, spoken, units_of
 
 READS = {  # what an instrument of a kind can show; a stopwatch counts turns of a wheel or fills a measured can
@@ -20,6 +20,7 @@ READS = {  # what an instrument of a kind can show; a stopwatch counts turns of 
     Instrument.Kind.GROUND_SPEED: {"ground speed"},
     Instrument.Kind.TIME: {"time", "speed", "flow"},
 }
+FAR, NEAR = 4.0, 2.5  # how far a figure lies from the last one before it is asked about; common practice, no source
 
 
 @dataclass
@@ -31,15 +32,16 @@ class Shelf:
     instruments: dict[str, Instrument] = field(default_factory=dict)
     gauge_choices: list[tuple[str, str]] = field(default_factory=list)
     in_units: dict[str, str] = field(default_factory=dict)
+    last: dict[tuple[int, str, str], float] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, by, units, day: date | None = None, also: Instrument | None = None) -> Shelf:
+    def of(cls, by, units, day: date | None = None, also: Instrument | None = None, not_this=None) -> Shelf:
         """Return the units that may be read and the instruments in service, each with a word if nothing covers it on the day."""
         day = day or timezone.localdate()
         rows = list(Instrument.objects.in_service().prefetch_related("calibrations"))
         rows += [also] if also is not None and also not in rows else []
         choices = [("", "not stated"), *((str(row.pk), gauge_words(row, day)) for row in rows)]
-        return cls(by, list(units), {str(row.pk): row for row in rows}, choices, units_of(by))
+        return cls(by, list(units), {str(row.pk): row for row in rows}, choices, units_of(by), last_readings(units, not_this))
 
     @property
     def unit_choices(self) -> list[tuple[str, str]]:
@@ -47,6 +49,10 @@ class Shelf:
 
     def unit(self, key) -> DriveUnit | None:
         return next((unit for unit in self.units if str(unit.pk) == str(key)), self.units[0] if len(self.units) == 1 else None)
+
+    def last_of(self, key, quantity: str, direction: str) -> float | None:
+        unit = self.unit(key)
+        return self.last.get((unit.pk, quantity, direction)) if unit else None
 
     def gauges_for(self, kind: str) -> list[tuple[str, str]]:
         """Return the instruments that can show a kind of measure."""
@@ -56,6 +62,23 @@ class Shelf:
         """Return the units of a kind, the person's own first."""
         own = self.in_units.get(kind, HOUSE_UNITS[kind])
         return sorted(units_for(kind), key=lambda unit: unit != own)
+
+
+def last_readings(units, not_this: Reading | None = None) -> dict[tuple[int, str, str], float]:
+    """Return what was read last on each drive, by quantity and direction."""
+    rows = Reading.objects.standing().filter(drive_test__unit__in=list(units), is_valid=True).exclude(pk=not_this.pk if not_this else None)
+    seen = rows.order_by("drive_test__tested_at", "pk").values_list("drive_test__unit", "quantity", "direction", "value")
+    return {(unit, quantity, direction): value for unit, quantity, direction, value in seen}
+
+
+def unlike_last(last: float | None, number: float, unit: str, kind: str) -> str:
+    """Return a question where a figure is far from the last one of its kind and another unit would bring it near; else nothing."""
+    house = to_house(number, unit, kind)
+    if last is None or last <= 0 or house <= 0 or 1 / FAR < house / last < FAR:
+        return ""
+    near = [other for other in units_for(kind) if other not in (unit, "inHg") and 1 / NEAR < to_house(number, other, kind) / last < NEAR]
+    was = f"{from_house(last, unit, kind):.3g} {spoken(unit)}"
+    return f"The last reading was {was}: was this one read in {' or '.join(near)}?" if near else ""
 
 
 def gauge_words(instrument: Instrument, day: date) -> str:

@@ -280,3 +280,11 @@ def test_a_finding_may_make_a_task_due(log, filter_task):
     found = Finding.objects.get()
     assert (found.calls_task, found.sign, found.oil_was_warm) == (filter_task, "indicator", True)
     assert "Write what was found" in log(findings=[sign | {"words": ""}], token="page-2").content.decode()
+
+
+def test_a_slip_of_unit_within_the_plausible_span_is_caught_by_the_last_reading(log, floor):
+    case = {"quantity": "case_pressure", "value_unit": "bar", "instrument": str(floor.charge_gauge.pk)}
+    assert log(readings=[case | {"value": "0.4"}]).status_code == 302
+    later = {"visited_at": "2026-03-10T10:00", "meter_h": "1216.5"}
+    assert "was this one read in psi" in log(readings=[case | {"value": "6"}], token="page-2", **later).content.decode()
+    assert log(readings=[case | {"value": "0.9"}], token="page-3", **later).status_code == 302
