@@ -243,7 +243,7 @@ def _updated(found: np.ndarray, units: int, log_rung: np.ndarray, kin: Lives, ki
     return Lives(float(np.clip(share, 0.01, 0.99)), float(middle), float(max(np.sqrt(square), SPREAD_LEAST)))
 
 
-def top_of_parabola(at: np.ndarray, score: np.ndarray) -> float:
+def top_of_parabola(at: np.ndarray, score: np.ndarray, lean: float = 0.0) -> float:
     """Return where a curve through the best three points has its top, held between the ends.
 
     Parameters
@@ -251,7 +251,9 @@ def top_of_parabola(at: np.ndarray, score: np.ndarray) -> float:
     at : ndarray
         Places, rising [-]
     score : ndarray
-        Height at each [-]
+        Height at each, a log likelihood [-]
+    lean : float
+        How many of its own standard deviations to go above the top [-]
 
     Returns
     -------
@@ -271,7 +273,7 @@ def top_of_parabola(at: np.ndarray, score: np.ndarray) -> float:
     second, first, _ = np.polyfit(at[middle - 1 : middle + 2] - at[middle], score[middle - 1 : middle + 2], 2)
     if second >= -1e-9:
         return float(at[np.argmax(score)])
-    return float(np.clip(at[middle] - first / (2 * second), at[0], at[-1]))
+    return float(np.clip(at[middle] - first / (2 * second), at[0], at[-1]) + lean * min(1 / np.sqrt(-2 * second), WING))
 
 
 def doubt_of_curvature(chance: np.ndarray) -> float:
