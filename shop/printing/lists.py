@@ -6,7 +6,7 @@ from shop.printing.ruled import Column, Look, Ruled
 
 def due_list_paper(rows, *, title: str = "What is due", on: str = "", remarks=()) -> tuple[Head, list]:
     """Head and pieces of a due list. Each row: machine, drive, task, due hours, due day, state, why."""
-    heads = (("Machine", 2.4), ("Drive", 1.5), ("Task", 2.2), ("Due at", 1.2), ("Due on", 1.5), ("State", 1.3), ("Why", 4.2))
+    heads = (("Machine", 2.2), ("Drive", 1), ("Task", 2), ("Due at", 1.2), ("Due on", 1.5), ("State", 1.3), ("Why", 6))
     columns = [Column(share, head, "right" if head == "Due at" else "left") for head, share in heads]
     pieces = [NewPage(is_lying=True), *(text(remark, size=8, space=2) for remark in remarks)]
     body = list(rows) or [["", "", "nothing is due", "", "", "", ""]]
