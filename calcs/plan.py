@@ -17,6 +17,7 @@ from calcs.shop_weeks import ShopWeeks, limits_of
 from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 GAP_WANTED = 0.03
+WALKS = 3  # searches by chance, each from the best so far
 # Share of the time, and how much finer than wanted the solver is asked: its own bound lies above ours. Tried in tests/bench.
 SOLVER_TURNS = ((0.6, 0.006), (0.4, 0.015))
 WITHIN = "within the gap wanted"
@@ -103,7 +104,9 @@ def _choose(task: Task, bound: Bound, time_limit_s: float, gap_wanted: float) ->
     cost, take, place = bound.pool.arrays()
     dear = cost + take @ bound.prices.ravel() - bound.place_best[place]
     plans = Plans(cost, take, place, dear, task.room.ravel())
-    chosen = better_choice(plans, greedy_choice(plans))
+    chosen = greedy_choice(plans)
+    for seed in range(WALKS):
+        chosen = better_choice(plans, chosen, seed=seed)
     if cost[chosen].sum() * (1 - gap_wanted) <= bound.value + ROUNDING:
         return list(chosen), WITHIN
     for share, margin in SOLVER_TURNS:
