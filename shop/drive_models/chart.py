@@ -14,7 +14,6 @@ from shop.drive_models.chart_words import limits_told, point_of, told_step
 from shop.measures import HOUSE_UNITS
 from shop.printing.picture import Picture
 
-COMMANDS = np.round(np.linspace(0, 2, 81), 3)
 TABLE_ROWS = (0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0)
 GRAVITY = 9.80665
 DRIVEN_SHARE = 0.65  # weight on the driven wheels; common practice, no source
@@ -36,9 +35,15 @@ class Chart:
     refusal: str = ""
 
 
+def full_command(model: DriveModel) -> float:
+    """Return the end of the control: with a fixed motor there is nothing past full pump stroke."""
+    return 2.0 if model.motor_displacement_min_cc < model.motor_displacement_max_cc else 1.0
+
+
 def base_setting(model: DriveModel, machine: Machine) -> ChartSetting:
     """Return where the sliders stand before anybody moves them: full control, half the relief setting, 60 °C, as new."""
     return ChartSetting(
+        command=full_command(model),
         load_bar=round((model.relief_forward_bar or 400) / 2, -1),
         engine_speed_rpm=machine.engine_rated_speed_rpm,
         engine_power_kw=machine.engine_power_kw,
@@ -56,7 +61,7 @@ def chart_of(model: DriveModel, machine: Machine, product: FluidProduct, given: 
     setting = replace(base, **given)
     spec, oil = spec_of(model, machine), Oil(str(product), product.nu40_mm2s, product.nu100_mm2s, product.density15_kgm3)
     try:
-        curve = drive_curve(spec, oil, setting, COMMANDS)
+        curve = drive_curve(spec, oil, setting, np.round(np.linspace(0, base.command, 81), 4))
     except (NotComparable, ValueError) as refused:
         return Chart(setting, refusal=f"There is no chart: {refused}.")
     told = tuple(told_step(spec, oil, *step, units) for step in one_by_one(base, setting))
@@ -77,7 +82,7 @@ def chart_of(model: DriveModel, machine: Machine, product: FluidProduct, given: 
 def rows_of(curve: Shown) -> tuple:
     """Return the rows of the table under the pictures; a limit that is not known is left out."""
     rows = []
-    for command in TABLE_ROWS:
+    for command in (row for row in TABLE_ROWS if row <= curve.command[-1]):
         at = int(np.argmin(np.abs(curve.command - command)))
         limits = {words: float(getattr(curve, name)[at]) for name, _, words, _, _ in LIMITS if np.isfinite(getattr(curve, name)[at])}
         known = {name: _known(getattr(curve, name)[at]) for name in ("relief", "power", "grip", "pull")}

@@ -44,6 +44,7 @@ class ChartForm(FilterForm):
     def add_sliders(self, model: DriveModel) -> None:
         self.base = base_setting(model, self.in_machine)
         self.bounds = {name: (float(row[2]), float(row[3])) for name, row in SLIDERS.items()}
+        self.bounds["command"] = (0.0, self.base.command)
         self.bounds["load_bar"] = (20.0, float(model.relief_forward_bar or 420))
         for name, (label, meaning, _, _, step) in SLIDERS.items():
             least, most = self.bounds[name]

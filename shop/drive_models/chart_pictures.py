@@ -55,10 +55,12 @@ def shown_curve(curve: DriveCurve, units: dict[str, str]) -> Shown:
 def over_control(curve: Shown, command: float, size: str = "large") -> Picture:
     """Draw speed over the control position, with the two stages and the place of the slider."""
     picture = Picture(*SIZES[size])
-    axes = Axes(picture, (0, 2), (0, curve.fastest), right=24)
+    end = float(curve.command[-1])
+    axes = Axes(picture, (0, end), (0, curve.fastest), right=24)
     axes.frame("Control position", f"Ground speed, {curve.speed_unit}")
-    axes.event(1.0, "pump full" if size == "small" else "pump at full stroke")
-    for at, words in ((0.5, "pump is stroked"), (1.5, "motor is flattened")):
+    if end > 1:
+        axes.event(1.0, "pump full" if size == "small" else "pump at full stroke")
+    for at, words in ((0.5, "pump is stroked"), (1.5, "motor is flattened"))[: 2 if end > 1 else 1]:
         picture.text(axes.x(at), axes.y(curve.fastest) + 26, words, "note", "middle")
     picture.line(axes.points(curve.command, curve.speed), "line")
     for at, speed in zip(curve.command[::8], curve.speed[::8], strict=True):

@@ -102,15 +102,23 @@ def limits_told(curve: DriveCurve, setting: ChartSetting, units) -> tuple[str, .
         lines.append("The relief opens before the engine lugs at every speed: there is power to spare, so the curve has no corner.")
     if np.any(curve.traction_pull_n < curve.relief_pull_n):
         lines.append(f"On this ground the wheels spin at {_pull(curve.traction_pull_n[-1], units)}, before the relief opens at low speed.")
+    return (*lines, *_not_told(curve, setting))
+
+
+def _not_told(curve: DriveCurve, setting: ChartSetting) -> list[str]:
+    """Return what is left out of the chart, and how it is to be read."""
+    lines = []
     if setting.engine_power_kw is None:
         lines.append("The engine power of this machine is not known: no power limit is drawn.")
     if setting.driven_load_n is None:
         lines.append("The mass of this machine is not known: no grip limit is drawn.")
     if setting.motor_hydromechanical_efficiency is None:
         lines.append("The hydromechanical efficiency of the motor is not known: no pull is drawn.")
+    if curve.command[-1] <= 1:
+        lines.append("The motor is fixed: control runs from neutral to full pump stroke.")
     if setting.loops > 1:
         lines.append("Pull is that of both loops together.")
-    return tuple(lines)
+    return lines
 
 
 def point_of(spec: DriveSpec, oil: Oil, setting: ChartSetting) -> dict:

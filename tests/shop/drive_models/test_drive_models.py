@@ -153,3 +153,11 @@ def test_a_model_in_no_machine_with_a_known_wheel_says_what_to_do(as_technician,
     floor.machine.save()
     page = as_technician.get(f"/drive-models/{floor.drive_model.pk}/chart/").content.decode()
     assert "no ground speed to show" in page
+
+
+def test_with_a_fixed_motor_control_ends_at_full_pump_stroke(as_technician, floor):
+    floor.drive_model.motor_displacement_min_cc = floor.drive_model.motor_displacement_max_cc
+    floor.drive_model.save()
+    page = as_technician.get(f"/drive-models/{floor.drive_model.pk}/chart/", {"command": "2"}).content.decode()
+    assert "The motor is fixed" in page and "motor is flattened" not in page
+    assert 'data-label="Control">1.00' in page and 'data-label="Control">1.25' not in page
