@@ -42,7 +42,7 @@ class ReleaseForm(ActForm):
     version = forms.IntegerField(widget=forms.HiddenInput)
     meter_h = forms.DecimalField(label="Hour meter now", max_digits=9, decimal_places=1, min_value=0, required=False)
     hours_are_kept = forms.BooleanField(label="The meter stands there although it looks odd", required=False)
-    fitness = forms.ChoiceField(label="Safe to work", choices=[("", "–"), *WorkOrder.Fitness.choices])
+    fitness = forms.ChoiceField(label="Safe to work", choices=[("", "–"), *WorkOrder.Fitness.choices], required=False)
     test_waiver = forms.CharField(label="No final test, because", max_length=200, required=False, help_text="Your name stands under it")
     fill_kind = forms.ChoiceField(label="Oil", choices=[("", "None filled"), *FluidFill.Kind.choices], required=False)
     fill_product = forms.ModelChoiceField(FluidProduct.objects.filter(is_retired=False), label="Product", required=False)
