@@ -62,5 +62,7 @@ def sensible(value):
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return "–" if value is None else value
     if value and not 1e-3 <= abs(value) < 1e6:
-        return f"{value:.3e}".replace("e-0", "e-").replace("e+0", "e").replace("-", "\u2212")
-    return f"{value:,.4g}".replace(",", "\u202f").replace("-", "\u2212") if abs(value) < 1e4 else f"{value:,.0f}".replace(",", "\u202f").replace("-", "\u2212")
+        text = f"{value:.3e}".replace("e-0", "e-").replace("e+0", "e")
+    else:
+        text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
+    return text.replace(",", "\u202f").replace("-", "\u2212")
