@@ -16,10 +16,10 @@ from calcs.series import BEGINNINGS
 from calcs.trend import FleetFit
 
 HORIZON_H = 100_000.0
-SIZES = (17, 9)
+SIZES = (15, 7)
 BINS = 48
 NEARLY_ONE = 1.0 - 1e-4
-BLOCK = 2048
+BLOCK = 4096
 LEVEL_NODES = ((-np.sqrt(3.0), 1 / 6), (0.0, 2 / 3), (np.sqrt(3.0), 1 / 6))
 
 

@@ -14,7 +14,7 @@ from calcs.posterior import Answer, Record, weigh_all
 from calcs.series import parabola, six_sums
 from calcs.wildness import reading_weights
 
-BLOCK = 2048
+BLOCK = 4096
 LIFE_OF_CONCERN_H = 20_000.0
 SIZES = (11, 7)
 STEP_SIZES = (9, 7)

@@ -27,6 +27,18 @@ from calcs.wear_metals import metal_readings, rates_over_fills  # noqa: E402
 
 NS = np.array([2, 3, 4, 5, 6, 8, 10, 15])
 CHANCES = (0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95)
+PASS_LINES = {
+    "cover 50": (0.45, 0.60),
+    "cover 80": (0.75, 0.88),
+    "cover 90": (0.86, 0.96),
+    "early 10 % point": (0.02, 0.12),
+    "score / oracle": (0.0, 1.10),
+    "score / best own way": (0.0, 0.75),
+}
+ANY = (0.0, 1.0)
+WANDER_LINES = {"cover 50": ANY, "cover 90": ANY, "cover 80": (0.72, 1.0), "score / oracle": (0.0, 9.0), "score / best own way": (0.0, 1.0)}
+SMALL_LINES = {"cover 80": (0.74, 0.86)}
+LARGE_LINES = {"early, worst fleet": (0.0, 0.14)}
 PAIRS = {"50": (2, 4), "80": (1, 5), "90": (0, 6)}
 LOW_H, HIGH_H = 20.0, 100_000.0
 
@@ -141,7 +153,7 @@ def weighted_quantiles(values: np.ndarray, weights: np.ndarray, chances: tuple) 
     return values[order][np.minimum(np.searchsorted(total / total[-1], chances), len(values) - 1)]
 
 
-def coverage(title: str, fleets: int, seed: int, train: int = 300, test: int = 400, kin: int = 0, beside: bool = False, **changes) -> None:
+def coverage(title: str, fleets: int, seed: int, train: int = 300, test: int = 400, kin: int = 0, beside: bool = False, lines=None, **changes) -> None:
     """Coverage of 50/80/90 % bands, interval score and early share at each number of readings; references beside where asked."""
     rows = {n: [] for n in NS}
     early = {n: [] for n in NS}
@@ -166,7 +178,22 @@ def coverage(title: str, fleets: int, seed: int, train: int = 300, test: int = 4
     table.loc["early 10 % point"] = [np.mean(early[n]) for n in NS]
     table.loc["early, worst fleet"] = [np.max(early[n]) for n in NS]
     print(f"\n{title}: {fleets} fleets of {train}, {test} fresh drives each")
+    if beside:
+        own = [name for name in table.index if name.startswith("score ") and not name.endswith(("oracle", "fleet"))]
+        table.loc["score / oracle"] = table.loc["score"] / table.loc["score oracle"]
+        table.loc["score / best own way"] = table.loc["score"] / table.loc[own].min()
     print(table.drop("units").round(3).to_string())
+    say_unmet(table, PASS_LINES | (lines or {}))
+
+
+def say_unmet(table: pd.DataFrame, lines: dict) -> None:
+    """Name every cell outside its pass line and by how much; say so where there is none."""
+    missed = []
+    for row, (low, high) in lines.items():
+        for column, value in table.loc[row].items() if row in table.index else ():
+            if value < low or value > high:
+                missed.append(f"{row} at {column}: {value:.3f}, {low - value if value < low else value - high:.3f} outside {low}..{high}")
+    print("pass lines: " + ("; ".join(missed) if missed else "all met"))
 
 
 def averaged(rows: list[dict]) -> pd.Series:
@@ -493,14 +520,14 @@ def alloy_cell(frame: pd.DataFrame, power: float, cut: float) -> tuple:
 
 
 PARTS = {
-    "gamma": lambda f, s: coverage("Q1-Q3 gamma slopes", f, s, beside=True),
-    "lognormal": lambda f, s: coverage("Q1 lognormal slopes", f, s, slopes="lognormal"),
-    "mix": lambda f, s: coverage("Q1 two kinds of wear", f, s, beside=True, slopes="mix"),
+    "gamma": lambda f, s: coverage("Q1-Q3 gamma slopes", f, s, beside=True, lines=LARGE_LINES),
+    "lognormal": lambda f, s: coverage("Q1 lognormal slopes", f, s, lines=LARGE_LINES, slopes="lognormal"),
+    "mix": lambda f, s: coverage("Q1 two kinds of wear", f, s, beside=True, lines=LARGE_LINES, slopes="mix"),
     "wild": lambda f, s: coverage("Q1 6 % wild readings", f, s, wild=0.06),
     "bent": lambda f, s: coverage("Q1 curvature differs by drive, SD .1", f, s, curvature_sd=0.1),
     "thirty": lambda f, s: coverage("Q1 fleets of thirty, alone", 3 * f, s, train=30),
-    "wander": lambda f, s: coverage("Q4 wandering wear 5 %", f, s, wander=0.05, beside=True),
-    "small": lambda f, s: coverage("Q5 fleets of ten, 24 models pooled", 2 * f, s, train=10, kin=23),
+    "wander": lambda f, s: coverage("Q4 wandering wear 5 %", f, s, beside=True, lines=WANDER_LINES, wander=0.05),
+    "small": lambda f, s: coverage("Q5 fleets of ten, 24 models pooled", 2 * f, s, train=10, kin=23, lines=SMALL_LINES),
     "flags": flags,
     "discovery": discovery,
     "steps": steps,
