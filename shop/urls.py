@@ -14,6 +14,7 @@ from shop.papers import views as papers
 from shop.parts import views as parts
 from shop.people import views as people
 from shop.reports import sheet_views as sheets
+from shop.reports import views as reports
 from shop.today import views as today
 from shop.trends import views as trends
 from shop.visits import views as visits
@@ -42,6 +43,9 @@ urlpatterns = [
     path("changes/<str:table>/<int:pk>/", changes.changes_of, name="changes_of"),
     # due
     path("due/", due.due, name="due"),
+    # reports
+    path("reports/", reports.reports, name="reports"),
+    path("reports/not-known/", reports.not_known, name="not_known"),
     # trends
     path("wear/", trends.wear, name="wear"),
     path("wear/side-by-side/", trends.wear_side_by_side, name="wear_side_by_side"),

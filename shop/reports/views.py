@@ -1,0 +1,52 @@
+"""The page of reports and lists, and what the record does not know."""
+
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from shop.reports.rows import gap_lists
+from shop.roles import has_right, may
+
+# Title, address, right, one sentence.
+SHELVES = (
+    (
+        "Fleet",
+        (
+            ("Wear over the fleet", "wear", "read the book", "Drives by hours to their limit, as bands."),
+            ("Drive models side by side", "wear_side_by_side", "read the book", "The same reading on every unit."),
+            ("What is not known", "not_known", "read the book", "Gaps in the record, and what closes them."),
+        ),
+    ),
+    (
+        "Reference",
+        (
+            ("Customers", "customers", "read the book", "Sites, contacts, who may approve."),
+            ("Drive models", "drive_models", "read the book", "Every figure with its document and page."),
+            ("Fluids", "fluids", "read the book", "Products with their viscosities."),
+            ("Instruments", "instruments", "read the book", "Register, calibrations, what is due."),
+            ("Parts", "parts", "read the book", "Stock, kits, lead times."),
+        ),
+    ),
+    (
+        "Keeping",
+        (
+            ("Change record", "changes", "see changes", "Who changed what, when and why."),
+            ("People", "people", "keep people", "Accounts and roles."),
+        ),
+    ),
+)
+
+
+@may("read the book")
+@require_safe
+def reports(request):
+    shelves = [
+        (title, [(name, reverse(address), words) for name, address, right, words in rows if has_right(request.user, right)]) for title, rows in SHELVES
+    ]
+    return render(request, "shop/reports/reports.html", {"shelves": shelves})
+
+
+@may("read the book")
+@require_safe
+def not_known(request):
+    return render(request, "shop/reports/not_known.html", {"lists": gap_lists()})
