@@ -29,7 +29,7 @@ def backed_up(tmp_path_factory):
     """A small shop on disk, and a backup of it."""
     var = tmp_path_factory.mktemp("shop")
     assert run(var, "migrate", "-v0").returncode == 0
-    assert run(var, "first_manager", "--name", "chief", SHOP_MANAGER_PASSWORD="a long shop password").returncode == 0
+    assert run(var, "first_account", "--name", "chief", SHOP_MANAGER_PASSWORD="a long shop password").returncode == 0
     (var / "papers").mkdir()
     (var / "papers" / "photo.jpg").write_bytes(b"not really a photo" * 50)
     made = run(var, "backup", "--into", str(var / "backups"))
@@ -43,7 +43,7 @@ def test_what_was_backed_up_comes_back_in_an_empty_place(backed_up, tmp_path):
     assert restored.returncode == 0, restored.stderr
     assert (tmp_path / "papers" / "photo.jpg").read_bytes() == b"not really a photo" * 50
     assert run(tmp_path, "verify_record", "--against", str(folder)).returncode == 0
-    again = run(tmp_path, "first_manager", "--name", "other", SHOP_MANAGER_PASSWORD="a long shop password")
+    again = run(tmp_path, "first_account", "--name", "other", SHOP_MANAGER_PASSWORD="a long shop password")
     assert "The shop has a manager" in again.stderr
 
 

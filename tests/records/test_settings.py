@@ -87,9 +87,9 @@ def test_there_is_no_account_until_somebody_makes_one(db):
     assert not get_user_model().objects.exists()
 
 
-def test_the_first_manager_needs_a_password_worth_the_name(db, monkeypatch):
+def test_the_first_account_needs_a_password_worth_the_name(db, monkeypatch):
     from django.core.management import CommandError, call_command
 
     monkeypatch.setenv("SHOP_MANAGER_PASSWORD", "short")
     with pytest.raises(CommandError, match="at least 10"):
-        call_command("first_manager", name="chief")
+        call_command("first_account", name="chief")
