@@ -111,6 +111,8 @@ class Related:
     positions: tuple[float, ...] = ()
     charge_delivery_lpm: float | None = None
     highest_loop_bar: float | None = None
+    other_case_lpm: float | None = None  # the other unit's drain, plumbed apart, at the same load
+    other_case_uncertainty_lpm: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -48,6 +48,52 @@ def return_above_delivery(case_return_lpm: float, standard_lpm: float, delivery_
     return f"Case flow {case_return_lpm:.1f} L/min is above the {delivery_lpm:.1f} L/min that the charge pump gives, which cannot be."
 
 
+def drains_above_delivery(
+    own_lpm: float, standard_lpm: float, other_lpm: float, other_standard_lpm: float, delivery_lpm: float, delivery_standard_lpm: float
+) -> str | None:
+    """Return why two drains plumbed apart cannot be, when together they carry more than the charge pump gives.
+
+    Law
+    ---
+    Q_pump drain + Q_motor drain <= Q_charge
+
+    Parameters
+    ----------
+    own_lpm : float
+        Flow read in one drain [L/min]
+    standard_lpm : float
+        Its standard uncertainty [L/min]
+    other_lpm : float
+        Flow read in the other drain at the same load [L/min]
+    other_standard_lpm : float
+        Its standard uncertainty [L/min]
+    delivery_lpm : float
+        Charge flow [L/min]
+    delivery_standard_lpm : float
+        Its standard uncertainty [L/min]
+
+    Returns
+    -------
+    reason : str or None
+        One sentence; None if they can be [-]
+
+    Examples
+    --------
+    >>> drains_above_delivery(38, 0.3, 12, 0.1, 39.6, 1.0)
+    'Pump and motor drain together, 50.0 L/min, are above the 39.6 L/min that the charge pump gives, which cannot be: are they plumbed apart?'
+
+    Source
+    ------
+    Conservation of flow in the closed loop; the margin is the expanded uncertainty of the difference, JCGM 100:2008.
+    """
+    doubt = COVERAGE * combined_uncertainty(standard_lpm, other_standard_lpm, delivery_standard_lpm)
+    together_lpm = own_lpm + other_lpm
+    if together_lpm - delivery_lpm <= doubt:
+        return None
+    read = f"Pump and motor drain together, {together_lpm:.1f} L/min, are above the {delivery_lpm:.1f} L/min that the charge pump gives"
+    return f"{read}, which cannot be: are they plumbed apart?"
+
+
 def speed_above_geometry(code: str, value: float, standard: float, spec: DriveSpec, conditions: Conditions) -> str | None:
     """Return why a speed cannot be, when it is more than the displacements allow without any leakage.
 
@@ -270,10 +316,49 @@ def impossible_because(
     if value < 0 and (quantity.kind in NEVER_BELOW_ZERO or code == "charge_inlet_pressure"):
         return f"{quantity.label} cannot be below zero."
     if code in CASE_FLOWS:
-        delivery = charge_delivery_of(spec, oil, conditions, related)
-        return None if delivery is None else return_above_delivery(value, standard, delivery, DELIVERY_SHARE * delivery)
+        return case_flow_impossible(code, value, standard, charge_delivery_of(spec, oil, conditions, related), related)
     if code in ("output_speed", "top_speed"):
         return speed_above_geometry(code, value, standard, spec, conditions)
     if code == "main_relief" and related.highest_loop_bar is not None:
         return relief_below_loop(value, standard, related.highest_loop_bar)
     return None
+
+
+def case_flow_impossible(code: str, value: float, standard: float, delivery_lpm: float | None, related: Related) -> str | None:
+    """Return why a case flow cannot be true, alone or together with the drain of the other unit.
+
+    Parameters
+    ----------
+    code : str
+        Code of the quantity, one of `CASE_FLOWS` [-]
+    value : float
+        Reading [L/min]
+    standard : float
+        Its standard uncertainty [L/min]
+    delivery_lpm : float or None
+        Charge flow; None if not known, and then nothing is said [L/min]
+    related : Related
+        Other readings of the same test [-]
+
+    Returns
+    -------
+    reason : str or None
+        One sentence; None if nothing speaks against it [-]
+
+    Examples
+    --------
+    >>> case_flow_impossible("pump_case_flow", 30.0, 0.3, 39.6, Related(other_case_lpm=8.0)) is None
+    True
+
+    Source
+    ------
+    Conservation of flow in the closed loop.
+    """
+    if delivery_lpm is None:
+        return None
+    alone = return_above_delivery(value, standard, delivery_lpm, DELIVERY_SHARE * delivery_lpm)
+    if alone or related.other_case_lpm is None or code == "total_case_return":
+        return alone
+    return drains_above_delivery(
+        value, standard, related.other_case_lpm, related.other_case_uncertainty_lpm, delivery_lpm, DELIVERY_SHARE * delivery_lpm
+    )

@@ -26,6 +26,7 @@ BESIDE_A_READING = (  # prefetched, not joined: readings of one test then share 
     "drive_test__fluid",
     "instrument__calibrations",
 )
+OTHER_DRAIN = {"pump_case_flow": "motor_case_flow", "motor_case_flow": "pump_case_flow"}
 PRESSURE_SHARE = 0.05  # how far off a rule's loop pressure a test may be held; common practice, no source
 
 
@@ -175,7 +176,7 @@ class Facts:
 
     def related(self, reading: Reading) -> Related:
         """Return the other readings of the test that a rule or a check may ask for."""
-        neutral, unloaded = self.row_beside(reading, "charge_neutral"), self.unloaded(reading)
+        neutral, unloaded, other = self.row_beside(reading, "charge_neutral"), self.unloaded(reading), self.other_drain(reading)
         loops = [row.value if row.quantity == "loop_pressure" else row.loop_pressure_bar for row in self.beside[reading.drive_test_id]]
         return Related(
             neutral_bar=neutral.value if neutral else None,
@@ -184,7 +185,17 @@ class Facts:
             unloaded_uncertainty_lpm=self.uncertainty(unloaded),
             positions=tuple(float(value) for value in reading.repeats),
             highest_loop_bar=max((loop for loop in loops if loop is not None), default=None) if reading.quantity == "main_relief" else None,
+            other_case_lpm=other.value if other else None,
+            other_case_uncertainty_lpm=self.uncertainty(other),
         )
+
+    def other_drain(self, reading: Reading) -> Reading | None:
+        """Return the drain of the other unit as read at the same load and plumbed apart: only then do the two add up."""
+        if self.conditions(reading).drain_in_series:
+            return None
+        rows = [row for row in self.beside[reading.drive_test_id] if row.quantity == OTHER_DRAIN.get(reading.quantity)]
+        alike = [row for row in rows if _same_load(row.loop_pressure_bar, reading.loop_pressure_bar)]
+        return alike[-1] if alike else None
 
     def unloaded(self, reading: Reading) -> Reading | None:
         """Return the same flow at no load, for a rule that compares with it."""
@@ -196,6 +207,12 @@ class Facts:
         if reading is None:
             return 0.0
         return reading_uncertainty(self.gauge(reading), reading.value, quantity_of(reading.quantity).kind)
+
+
+def _same_load(one_bar: float | None, other_bar: float | None) -> bool:
+    if one_bar is None or other_bar is None:
+        return one_bar is other_bar
+    return abs(one_bar - other_bar) <= PRESSURE_SHARE * max(one_bar, other_bar)
 
 
 def first_known(*figures: float | None) -> float | None:

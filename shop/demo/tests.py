@@ -20,6 +20,7 @@ from shop.demo.times import dice
 from shop.demo.units import stay_on
 
 SCATTER = {"flow": 0.014, "pressure": 0.003, "ground speed": 0.004, "speed": 0.003}  # of the reading, from one try to the next
+DRAINS = ("pump_case_flow", "motor_case_flow")  # both are always read where the plumbing is the story
 NO_TEMPERATURE = 0.015  # share of tests where nobody read the oil temperature
 COLD = 0.03  # share of tests done on cold oil
 OIL_SPREAD_K = 7.0
@@ -120,7 +121,7 @@ def _named_oil(book: Book, call, throw):
 
 def _readings(book: Book, one: Round):
     for line in SHEET:
-        wanted = one.throw.random() < line.share
+        wanted = one.throw.random() < line.share or (one.is_series and line.quantity in DRAINS)
         if wanted and (line.quantity != "flushing_flow" or one.drive.spec.flushing_flow_lpm):
             yield _reading(book, one, line)
 

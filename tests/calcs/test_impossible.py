@@ -120,3 +120,19 @@ def test_a_delivery_worked_out_is_taken_to_be_good_to_5_percent():
     given = Related(charge_delivery_lpm=40.0)
     assert because("total_case_return", 41.9, given, standard=0.0) is None
     assert because("total_case_return", 42.1, given, standard=0.0) is not None
+
+
+def test_pump_and_motor_drain_add_up_and_together_cannot_pass_the_charge_flow():
+    """Conservation of flow: what comes out of both cases went in at the charge pump."""
+    given = Related(charge_delivery_lpm=39.6, other_case_lpm=12.0, other_case_uncertainty_lpm=0.1)
+    for code in ("pump_case_flow", "motor_case_flow"):
+        assert "together, 50.0 L/min" in impossible_because(code, 38.0, 0.3, DriveSpec(), None, Conditions(), given)
+    assert impossible_because("pump_case_flow", 38.0, 0.3, DriveSpec(), None, Conditions(), replace(given, other_case_lpm=None)) is None
+    assert impossible_because("total_case_return", 38.0, 0.3, DriveSpec(), None, Conditions(), given) is None
+
+
+def test_two_drains_that_pass_the_charge_flow_within_their_doubt_may_be():
+    """Expanded doubt of the difference: 2 x sqrt(0.3^2 + 0.1^2 + 0.99^2) = 2.08 L/min about 39.6."""
+    given = Related(charge_delivery_lpm=39.6, other_case_lpm=12.0, other_case_uncertainty_lpm=0.1)
+    assert impossible_because("pump_case_flow", 29.6, 0.3, DriveSpec(), None, Conditions(), given) is None
+    assert impossible_because("pump_case_flow", 29.7, 0.3, DriveSpec(), None, Conditions(), given)

@@ -126,6 +126,21 @@ def test_case_return_above_charge_delivery_is_impossible(floor, test_round):
     assert found.state == "impossible"  # 18 cm3 at 2300 rpm cannot give more than 41.4 L/min
 
 
+def test_two_drains_that_together_pass_the_charge_flow_are_impossible(floor, technician, test_round):
+    """18 cm3 at 2300 rpm gives at most 41.4 L/min of charge oil; 24 and 22 each could be, together they cannot."""
+    pump = put(test_round, "pump_case_flow", 24, floor.flow_meter, "L/min", loop_pressure_bar=138)
+    motor = put(test_round, "motor_case_flow", 22, floor.flow_meter, "L/min", loop_pressure_bar=140)
+    assert {found.state for found in assess_drive_test(test_round)} == {"impossible"}
+    assert "together, 46.0 L/min" in assess_reading(pump).reason
+    motor.loop_pressure_bar = 300
+    motor.save()
+    assert {assess_reading(row).state for row in (pump, motor)} == {"outside high"}, "at another load they do not add up"
+    series = put_test(floor, technician, "T-00009", oil_temp_c=60, engine_speed_rpm=2300, drains="series")
+    for quantity, value in (("pump_case_flow", 24), ("motor_case_flow", 22)):
+        put(series, quantity, value, floor.flow_meter, "L/min", loop_pressure_bar=138)
+    assert {found.state for found in assess_drive_test(series)} == {"not comparable"}, "in series the motor's oil passes both meters"
+
+
 def test_a_drain_in_series_is_not_compared(floor, technician):
     test = put_test(floor, technician, "T-00003", oil_temp_c=60, engine_speed_rpm=2300, drains="series")
     found = assess_reading(put(test, "pump_case_flow", 30, floor.flow_meter, "L/min", loop_pressure_bar=138))
