@@ -23,13 +23,14 @@ ROWS = (
     (
         "C1", DANGER, "Oil through the skin",
         "A jet too fine to see can drive oil through skin and glove. Search for leaks with card or wood held well away, never with a hand. Any "
-        "suspicion of oil under the skin is a surgical emergency now, painful or not: go to hospital, tell them the fluid, the pressure and the time.",
+        "suspicion of oil under the skin is a surgical emergency now, painful or not: go to hospital, tell them the "
+        "fluid, the pressure and the time.",
         "common practice, no source; entry from about 7 bar reported in medical papers, from memory",
     ),
     (
         "C2", DANGER, "Pressure that stays behind",
-        "Before a fitting is loosened: engine off, key out, implements on the ground, every control moved through, then wait and see the gauge at zero. "
-        "Accumulators are drained and proved empty on a gauge by trained people; their gas side may still be charged.",
+        "Before a fitting is loosened: engine off, key out, implements on the ground, every control moved through, then wait and see the gauge "
+        "at zero. Accumulators are drained and proved empty on a gauge by trained people; their gas side may still be charged.",
         "ISO 4413, from memory",
     ),
     (
@@ -83,7 +84,8 @@ ROWS = (
     ),
     (
         "C12", WARNING, "Electrical and interlock work",
-        "Every bridge is taken out again and the interlock tried. Battery off where the maker says so; electronic controls only by people qualified for them.",
+        "Every bridge is taken out again and the interlock tried. Battery off where the maker says so; electronic controls only by "
+        "people qualified for them.",
         "common practice, no source",
     ),
     (

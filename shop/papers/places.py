@@ -7,7 +7,13 @@ from django.urls import NoReverseMatch, reverse
 from shop.models import Paper
 from shop.papers.actions import PLACES
 
-SHOWN_WITH = {"order_line": ("order", "order_id"), "reading": ("drive", "drive_test.unit_id"), "drive_test": ("drive", "unit_id"), "unit": ("drive", "pk"), "sample": ("machine", "machine_id")}  # fmt: skip
+SHOWN_WITH = {
+    "order_line": ("order", "order_id"),
+    "reading": ("drive", "drive_test.unit_id"),
+    "drive_test": ("drive", "unit_id"),
+    "unit": ("drive", "pk"),
+    "sample": ("machine", "machine_id"),
+}
 
 
 def place_named(place: str, pk: int):

@@ -114,10 +114,11 @@ def reading_row(found) -> list[str]:
 
 def sample_rows(machine) -> list:
     samples = OilSample.objects.filter(machine=machine).prefetch_related("values").order_by("-drawn_at")[:10] if machine else []
-    return [
-        [s.label, f"{s.drawn_at:%Y-%m-%d}", hours_words(s.oil_h), ", ".join(f"{v.item} {v.typed} {v.unit}".strip() for v in s.values.all()), s.laboratory_words or "–"]
-        for s in samples
-    ]  # fmt: skip
+    return [[s.label, f"{s.drawn_at:%Y-%m-%d}", hours_words(s.oil_h), figures_of(s), s.laboratory_words or "–"] for s in samples]
+
+
+def figures_of(sample) -> str:
+    return ", ".join(f"{value.item} {value.typed} {value.unit}".strip() for value in sample.values.all())
 
 
 def open_rows(unit, machine) -> list:

@@ -10,7 +10,10 @@ from shop.acts import AlreadyDone
 from shop.editing import add_sentences
 from shop.refusals import Refused
 
-MEANWHILE = "Somebody else changed {} after you opened it, so nothing was written. It is shown as it stands now: look, and do it again if it still holds."
+MEANWHILE = (
+    "Somebody else changed {} after you opened it, so nothing was written. It is shown as it stands now: look, "
+    "and do it again if it still holds."
+)
 
 
 def act_on(request, order, do, said: str = ""):

@@ -8,7 +8,6 @@ from django.db.models import Q
 from shop.models import WorkOrder
 
 
-
 def window() -> tuple[int, int]:
     """Days and hours within which the same complaint is asked about; common practice, no source."""
     return settings.SHOP_COMEBACK_DAYS, settings.SHOP_COMEBACK_HOURS

@@ -7,7 +7,7 @@ from fleet.models import Failure
 from shop.editing import DayInput, RecordForm
 from shop.forms_base import ActForm
 from shop.models import HeldPart, LabourEntry, OrderLine, Part, ServiceTask, Technician, WorkOrder
-from shop.parts.forms import MoneyField
+from shop.money import MoneyField
 from shop.workorders.comebacks import likely_comebacks
 
 NOT_A_COMEBACK = "no"

@@ -20,7 +20,10 @@ HOSPITAL = (
     "Oil under the skin is a surgical emergency: to hospital now, painful or not. Tell them the fluid, the pressure and the time. "
     "The machine stays as it is until everybody is looked after."
 )
-NO_TOWING = "Do not tow or push it without the maker's way of opening the bypass: with the bypass open nothing brakes the machine, on a slope it runs away."
+NO_TOWING = (
+    "Do not tow or push it without the maker's way of opening the bypass: with the bypass open nothing brakes the machine, "
+    "on a slope it runs away."
+)
 
 
 def answers_of(intake: dict) -> list[tuple[str, str]]:

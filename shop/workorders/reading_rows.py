@@ -46,9 +46,8 @@ def head_remarks(facts: DriveFacts) -> list[str]:
         return [f"Fluid unknown: no expected value ({facts.oil_reason})."]
     low, high = facts.unit.drive_model.test_oil_low_c, facts.unit.drive_model.test_oil_high_c
     band = f" The maker tests between {low:g} and {high:g} °C." if low and high else ""
-    return [
-        f"Expected values are worked out for this drive with {facts.oil.name} ({facts.oil.nu40_mm2s:.3g} mm²/s at 40 °C, {facts.oil.nu100_mm2s:.3g} at 100 °C).{band}"
-    ]
+    thick = f"{facts.oil.nu40_mm2s:.3g} mm²/s at 40 °C, {facts.oil.nu100_mm2s:.3g} at 100 °C"
+    return [f"Expected values are worked out for this drive with {facts.oil.name} ({thick}).{band}"]
 
 
 def name_of(step: Step) -> str:

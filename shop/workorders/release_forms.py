@@ -8,7 +8,7 @@ from django.utils import timezone
 from fleet.models import Contact, DriveUnit, FluidFill, FluidProduct, Installation, UnitEvent
 from shop.forms_base import ActForm
 from shop.models import Approval, OrderLine, WorkOrder
-from shop.parts.forms import MoneyField
+from shop.money import MoneyField
 from shop.workorders.release import ReleaseEntry, final_test_of, hours_since
 from shop.workorders.totals import line_cents, spoken_money
 

@@ -54,10 +54,11 @@ def rule_rows(order, life_h, day, upkeep) -> list:
     in_hours = unit.warranty_to_h is None or hours <= unit.warranty_to_h
     missed = sorted({row.task for row in upkeep if not row.is_kept})
     has_terms = unit.warranty_to is not None or unit.warranty_to_h is not None
+    terms = f"until {unit.warranty_to or 'no set day'} and {hours_words(unit.warranty_to_h)} own hours, services and fluid kept"
     return [
         ["Drive", f"{unit.tag}, serial {unit.serial}, {unit.drive_model}, {unit.get_birth_display().lower()} {unit.born_on or ''}".strip()],
         ["Payer", unit.warranty_payer or "not on record"],
-        ["Terms", f"until {unit.warranty_to or 'no set day'} and {hours_words(unit.warranty_to_h)} own hours, services and fluid kept" if has_terms else "no terms on record"],
+        ["Terms", terms if has_terms else "no terms on record"],
         ["At the claim", f"{day}, {hours_words(hours)} own hours, {hours_words(life_h)} of the machine"],
         ["Date", yes_no(in_time, has_terms)],
         ["Hours", yes_no(in_hours, has_terms)],
@@ -87,8 +88,9 @@ def reading_rows(unit) -> list:
     rows = Reading.objects.standing().of(unit).with_verdicts().order_by("drive_test__tested_at", "pk")
     return [
         [
-            f"{row.drive_test.number}", moment(row.drive_test.tested_at), hours_words(row.drive_test.component_h), label_of(row), f"{row.typed} {row.typed_unit}",
-            f"{row.at_oil_temp_c:g} °C" if row.at_oil_temp_c is not None else "–", row.instrument.tag if row.instrument else "–",
+            f"{row.drive_test.number}", moment(row.drive_test.tested_at), hours_words(row.drive_test.component_h), label_of(row),
+            f"{row.typed} {row.typed_unit}", f"{row.at_oil_temp_c:g} °C" if row.at_oil_temp_c is not None else "–",
+            row.instrument.tag if row.instrument else "–",
             verdict_of(row).state if verdict_of(row) else "not judged",
         ]
         for row in rows

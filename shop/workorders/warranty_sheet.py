@@ -64,7 +64,8 @@ def chain_pieces(chain, broken: str | None) -> list:
     said = {None: "The evidence was not kept as a paper yet.", "": "The evidence agrees with the one kept on the order."}.get(
         broken, f"THE CHAIN IS BROKEN. {broken}"
     )
-    words = f"Each row above carries a hash over itself and the row before (SHA-256). Rows: {len(chain)}. Last hash: {chain[-1][0] if chain else '–'}. {said}"
+    last = f"Rows: {len(chain)}. Last hash: {chain[-1][0] if chain else '–'}."
+    words = f"Each row above carries a hash over itself and the row before (SHA-256). {last} {said}"
     rows = [[str(place), row[0][:16], " · ".join(row[1:])] for place, row in enumerate(chain, start=1)]
     columns = [Column(0.5, "Row", "right"), Column(1.7, "Hash, first 16"), Column(8, "What it holds")]
     return [text(words, size=8.5, bold=True), Ruled(columns, rows, title="Chain over the evidence", look=Look(size=6.5))]

@@ -1,5 +1,6 @@
 """How long 100 work orders in one PDF take, beside bare reportlab drawing the very same marks. Run: python -m tests.bench.paper_speed"""
 
+# ruff: noqa: E402, E501
 import io
 import os
 import time
@@ -19,7 +20,7 @@ from shop.workorders.sheet import order_paper
 
 ORDERS, ROUNDS = 100, 5
 NOTED = ("setFont", "drawString", "line", "rect", "circle", "drawPath", "setLineWidth", "setFillGray", "setPageSize", "showPage")
-WORDS = "charge pressure sags when the oil is hot and the pump is stroked against the brake on the slope behind the yard".split()
+WORDS = ["charge", "pressure", "sags", "when", "the", "oil", "is", "hot", "and", "pump", "stroked", "against", "brake", "on", "slope", "behind", "yard"]
 
 
 def sentence(seed: int, length: int) -> str:

@@ -101,7 +101,13 @@ def test_from_the_call_to_the_release_as_three_roles(page, live_server, sign_in,
     snap("order-released")
     body = page.request.get(f"{live_server.url}/orders/{order.pk}/order.pdf").body()
     words = " ".join(" ".join(sheet.extract_text() for sheet in PdfReader(io.BytesIO(body)).pages).split())
-    for wanted in ("Slow when hot <b>and</b> uphill", "Filter changed, charge 21.8 bar at 60 °C", "Do it before Friday", "Safe to work", "☑ 1 Charge filter"):
+    for wanted in (
+        "Slow when hot <b>and</b> uphill",
+        "Filter changed, charge 21.8 bar at 60 °C",
+        "Do it before Friday",
+        "Safe to work",
+        "☑ 1 Charge filter",
+    ):
         assert wanted in words
     for paper in ("label.pdf", "warranty.pdf", "quote.pdf"):
         assert page.request.get(f"{live_server.url}/orders/{order.pk}/{paper}").body().startswith(b"%PDF-")

@@ -44,8 +44,10 @@ GOOD = {
     "a.xlsx": workbook(), "a.txt": "übrig µ\n".encode(), "x.html.pdf": PDF,
 }  # fmt: skip
 EVIL = {
-    "a.svg": b"<svg onload='alert(1)'/>", "a.html": b"<script>1</script>", "x.pdf.html": PDF, "a.exe": b"MZ\x90", "a": b"x", ".pdf": PDF, "a.png": b"\x89PNG\r\n\x1a\nnot a picture",
-    "b.png": picture("JPEG"), "c.jpg": b"<html>", "a.pdf": b"<html>%PDF-1.4", "a.xlsx": b"PK\x03\x04junk", "b.xlsx": workbook(link=True), "a.csv": b"\x00\x01\x02",
+    "a.svg": b"<svg onload='alert(1)'/>", "a.html": b"<script>1</script>", "x.pdf.html": PDF, "a.exe": b"MZ\x90", "a": b"x", ".pdf": PDF,
+    "a.png": b"\x89PNG\r\n\x1a\nnot a picture",
+    "b.png": picture("JPEG"), "c.jpg": b"<html>", "a.pdf": b"<html>%PDF-1.4", "a.xlsx": b"PK\x03\x04junk", "b.xlsx": workbook(link=True),
+    "a.csv": b"\x00\x01\x02",
     "b.csv": b"%PDF-1.4", "c.csv": b"\x7fELF\x02", "a.txt": b"", "a.gif": b"GIF89a", "a.pdf\x00.png": PDF,
 }  # fmt: skip
 
@@ -96,7 +98,9 @@ def test_where_a_picture_was_taken_is_not_kept_but_when_is(manager, floor, as_of
         assert len(kept.getexif()) == 0
 
 
-@pytest.mark.parametrize("name", ["../../x.txt", "..\\..\\x.txt", "/etc/x.txt", "C:\\x.txt", "CON.txt", "a\u202etxt.exe.txt", "n" * 300 + ".txt", "\u0007x.txt"])
+@pytest.mark.parametrize(
+    "name", ["../../x.txt", "..\\..\\x.txt", "/etc/x.txt", "C:\\x.txt", "CON.txt", "a\u202etxt.exe.txt", "n" * 300 + ".txt", "\u0007x.txt"]
+)
 def test_a_name_steers_nothing(name, manager, floor, shelf):
     upload = up("x.txt", b"words")
     upload._name = name
@@ -150,7 +154,9 @@ def test_the_page_keeps_files_beside_an_order_once(as_technician, floor, technic
     address = f"/papers/order/{order.pk}/new/"
     assert as_technician.get(address).status_code == 200
     for _ in range(2):
-        answer = as_technician.post(address, {"files": [up("a.png", picture()), up("b.txt", b"x")], "kind": "photo", "caption": "seal", "token": "one"})
+        answer = as_technician.post(
+            address, {"files": [up("a.png", picture()), up("b.txt", b"x")], "kind": "photo", "caption": "seal", "token": "one"}
+        )
         assert (answer.status_code, answer.url) == (302, f"/orders/{order.pk}/")
     assert order.papers.count() == 2
     refused = as_technician.post(address, {"files": [up("a.exe", b"MZ")], "kind": "photo", "token": "two"})

@@ -71,7 +71,16 @@ def test_a_number_resolves_to_the_last_that_follows_it(db):
 def test_numbers_in_a_circle_end_and_the_form_refuses_them(as_manager, db):
     a, b = Part.objects.create(number="A", name="a"), Part.objects.create(number="B", name="b")
     Part.objects.filter(pk=a.pk).update(superseded_by=b)
-    sent = {"number": "B", "name": "b", "unit": "pc", "lead_days": "0", "price_cents": "1", "superseded_by": a.pk, "version": b.version, "token": "t"}
+    sent = {
+        "number": "B",
+        "name": "b",
+        "unit": "pc",
+        "lead_days": "0",
+        "price_cents": "1",
+        "superseded_by": a.pk,
+        "version": b.version,
+        "token": "t",
+    }
     answer = as_manager.post(f"/parts/{b.pk}/change/", sent)
     assert answer.status_code == 422 and b"in a circle" in answer.content
     Part.objects.filter(pk=b.pk).update(superseded_by=a)
@@ -91,7 +100,9 @@ def test_the_oldest_piece_left_says_how_long_the_shelf_is_good(part, manager):
 
 @pytest.mark.parametrize("typed, cents", [("41.50", 4150), ("41,5", 4150), ("1 234,56", 123456), ("0", 0)])
 def test_a_price_is_kept_in_whole_cents(typed, cents, as_manager, db):
-    answer = as_manager.post("/parts/new/", {"number": "X", "name": "x", "unit": "pc", "lead_days": "0", "price_cents": typed, "token": "t"})
+    answer = as_manager.post(
+        "/parts/new/", {"number": "X", "name": "x", "unit": "pc", "lead_days": "0", "price_cents": typed, "token": "t"}
+    )
     assert answer.status_code == 302
     assert Part.objects.get().price_cents == cents
 
@@ -100,7 +111,13 @@ def test_pages_of_parts_answer_by_right(part, as_manager, as_technician, as_stra
     for page in ("/parts/", f"/parts/{part.pk}/"):
         assert as_technician.get(page).status_code == 200
         assert as_stranger.get(page).status_code == 302
-    for page in ("/parts/new/", f"/parts/{part.pk}/receive/", f"/parts/{part.pk}/count/", f"/parts/{part.pk}/change/", f"/parts/{part.pk}/kit/"):
+    for page in (
+        "/parts/new/",
+        f"/parts/{part.pk}/receive/",
+        f"/parts/{part.pk}/count/",
+        f"/parts/{part.pk}/change/",
+        f"/parts/{part.pk}/kit/",
+    ):
         assert as_manager.get(page).status_code == 200
         assert as_technician.get(page).status_code == 403
     assert as_manager.post(f"/parts/{part.pk}/receive/", {"quantity": "3", "token": "a"}).status_code == 302

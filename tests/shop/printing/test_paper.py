@@ -6,7 +6,8 @@ import unicodedata
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from shop.printing.letters import LOST, known_signs, printable, wrapped
@@ -15,8 +16,10 @@ from shop.printing.ruled import Column, Ruled
 from shop.printing.scripts import in_reading_order
 
 MARKUP = (
-    "<b>bold</b>", "</para>", "<img src=/etc/passwd>", "<a href='https://x.example'>y</a>", '<font color="red">z</font>', "a & b", "<5 gpm", "5 > 3 < 7",
-    "<!-- gone -->", "<![CDATA[ gone ]]>", "&amp; &lt;", "%s {0} ${x}", "{{ x }}{% y %}", "\\n \\u0000", "<br/><onDraw name='x'/>", "=cmd|' /C calc'!A0",
+    "<b>bold</b>", "</para>", "<img src=/etc/passwd>", "<a href='https://x.example'>y</a>", '<font color="red">z</font>', "a & b", "<5 gpm",
+    "5 > 3 < 7",
+    "<!-- gone -->", "<![CDATA[ gone ]]>", "&amp; &lt;", "%s {0} ${x}", "{{ x }}{% y %}", "\\n \\u0000", "<br/><onDraw name='x'/>",
+    "=cmd|' /C calc'!A0",
 )  # fmt: skip
 SIGNS = "é ß ø ½ ≤ Ω µ ° ☐ ☑ ☒ Δp ±3 N·m Łódź Đặng Ελλάδα Господарство"
 
@@ -95,7 +98,9 @@ def test_very_long_words_and_notes_run_over_pages_and_lose_nothing(words, make):
 
 
 def test_four_hundred_rows_break_between_rows_with_heads_on_every_page():
-    reader = sheet(Ruled([Column(1, "Number", "right"), Column(5, "Words")], [[str(n), f"row {n} " + "x " * 40] for n in range(400)], title="Rows"))
+    reader = sheet(
+        Ruled([Column(1, "Number", "right"), Column(5, "Words")], [[str(n), f"row {n} " + "x " * 40] for n in range(400)], title="Rows")
+    )
     pages = [page.extract_text() for page in reader.pages]
     assert all("Number" in page and "Words" in page for page in pages)
     assert pages[0].count("Rows") == 1 and "Rows, continued" in pages[1]
@@ -142,7 +147,11 @@ def test_every_sign_is_drawn_inside_the_page():
     spots = []
     reader = sheet(Ruled([Column(1, "A"), Column(1, "B", "right")], [["w" * 300, "W" * 300]] * 9, title="T" * 30), text("w" * 500, size=14))
     for page in reader.pages:
-        page.extract_text(visitor_text=lambda words, cm, tm, font, size: spots.append((tm[4] * cm[0] + cm[4], tm[5] * cm[3] + cm[5])) if words.strip() else None)
+        page.extract_text(
+            visitor_text=lambda words, cm, tm, font, size: (
+                spots.append((tm[4] * cm[0] + cm[4], tm[5] * cm[3] + cm[5])) if words.strip() else None
+            )
+        )
     assert spots and all(0 < x < 595 and 0 < y < 842 for x, y in spots)
 
 
@@ -165,7 +174,9 @@ def test_the_square_code_says_the_number():
 
 
 def test_only_words_are_drawn_in_the_fonts_that_lie_with_the_program():
-    fonts = {font.get_object()["/BaseFont"] for page in sheet(text(SIGNS), text("b", bold=True)).pages for font in page["/Resources"]["/Font"].values()}
+    fonts = {
+        font.get_object()["/BaseFont"]
+        for page in sheet(text(SIGNS), text("b", bold=True)).pages
+        for font in page["/Resources"]["/Font"].values()
+    }
     assert {name for name in fonts if "DejaVu" in name} and all("+" in name or "Helvetica" in name for name in fonts)
-
-

@@ -68,7 +68,13 @@ def tested(floor, technician):
             life_h=Decimal("1210.0"), component_h=Decimal("1210.0"), oil_temp_c=60, engine_speed_rpm=2300, fluid=floor.oil, moment="after",
         )  # fmt: skip
         Reading.objects.create(
-            drive_test=test, quantity="charge_neutral", typed=str(value), typed_unit="bar", value=value, unit="bar", instrument=floor.charge_gauge
+            drive_test=test,
+            quantity="charge_neutral",
+            typed=str(value),
+            typed_unit="bar",
+            value=value,
+            unit="bar",
+            instrument=floor.charge_gauge,
         )
         return test
 

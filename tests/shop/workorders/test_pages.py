@@ -12,8 +12,29 @@ from shop.models import Approval, FormToken, HeldPart, LabourEntry, OrderLine, P
 from shop.workorders.actions import open_order, write_story
 from shop.workorders.intake import HOSPITAL
 
-CALL = {"caller": "Åse Brinkholm, 555 0101", "hurt": "no", "safe": "yes", "moves": "barely", "complaint": "Slow when hot", "symptom": "slow_hot"}
-PAGES = ("", "story/", "line/", "quote/", "approval/", "clock/", "hours/", "failure/", "warranty/", "order.pdf", "quote.pdf", "label.pdf", "warranty.pdf")
+CALL = {
+    "caller": "Åse Brinkholm, 555 0101",
+    "hurt": "no",
+    "safe": "yes",
+    "moves": "barely",
+    "complaint": "Slow when hot",
+    "symptom": "slow_hot",
+}
+PAGES = (
+    "",
+    "story/",
+    "line/",
+    "quote/",
+    "approval/",
+    "clock/",
+    "hours/",
+    "failure/",
+    "warranty/",
+    "order.pdf",
+    "quote.pdf",
+    "label.pdf",
+    "warranty.pdf",
+)
 
 
 def words_of(answer) -> str:
@@ -27,20 +48,42 @@ def test_an_order_goes_from_the_call_to_the_release_as_three_roles(as_office, as
     as_technician.post(f"/orders/{order.pk}/move/", {"version": order.version, "to": "diagnosing", "token": "m1"})
     as_technician.post(f"/orders/{order.pk}/line/", {"kind": "task", "task": task.pk, "quantity": "1", "urgency": "now", "token": "l1"})
     as_technician.post(
-        f"/orders/{order.pk}/line/", {"kind": "labour", "words": "Reseal pump", "quantity": "4,5".replace(",", "."), "price_each_cents": "95,00", "urgency": "now", "token": "l2"}
+        f"/orders/{order.pk}/line/",
+        {
+            "kind": "labour",
+            "words": "Reseal pump",
+            "quantity": "4,5".replace(",", "."),
+            "price_each_cents": "95,00",
+            "urgency": "now",
+            "token": "l2",
+        },
     )
     labour = order.lines.get(kind="labour")
     assert labour.price_each_cents == 9_500
     as_office.post(
         f"/orders/{order.pk}/approval/",
-        {"lines": [line.pk for line in order.lines.all()], "contact": floor.approver.pk, "channel": "phone", "limit_cents": "500", "words": "do it", "token": "a1"},
+        {
+            "lines": [line.pk for line in order.lines.all()],
+            "contact": floor.approver.pk,
+            "channel": "phone",
+            "limit_cents": "500",
+            "words": "do it",
+            "token": "a1",
+        },
     )
     assert Approval.objects.get().limit_cents == 50_000
     for to in ("in_work", "final_test"):
         order.refresh_from_db()
         as_technician.post(f"/orders/{order.pk}/move/", {"version": order.version, "to": to, "token": to})
     order.refresh_from_db()
-    story = {"complaint": order.complaint, "symptom": "slow_hot", "cause": "Seal gone", "correction": "Resealed", "caller": order.caller, "version": order.version}
+    story = {
+        "complaint": order.complaint,
+        "symptom": "slow_hot",
+        "cause": "Seal gone",
+        "correction": "Resealed",
+        "caller": order.caller,
+        "version": order.version,
+    }
     as_technician.post(f"/orders/{order.pk}/story/", story | {"token": "s1"})
     for line in order.lines.all():
         as_technician.post(f"/orders/line/{line.pk}/done/", {"version": line.version})
@@ -188,7 +231,9 @@ def test_a_clock_runs_once_and_hours_by_hand_do_not_overlap(bench, as_technician
 def test_a_core_keeps_its_tag_until_it_is_settled(bench, as_technician, manager):
     part = Part.objects.create(number="P-1", name="Pump", core_charge_cents=40_000)
     line = OrderLine.objects.create(order=bench.order, kind="part", words="Pump", part=part, quantity=Decimal(1))
-    as_technician.post(f"/orders/line/{line.pk}/tag/", {"kind": "core", "words": "Old pump 0188", "place": "Shelf 2", "core_cents": "400.00", "token": "1"})
+    as_technician.post(
+        f"/orders/line/{line.pk}/tag/", {"kind": "core", "words": "Old pump 0188", "place": "Shelf 2", "core_cents": "400.00", "token": "1"}
+    )
     held = HeldPart.objects.get()
     text = PdfReader(io.BytesIO(as_technician.get(f"/orders/tag/{held.pk}/tag.pdf").content)).pages[0].extract_text()
     assert "P-00001" in text and bench.order.number in text and "open until settled" in text

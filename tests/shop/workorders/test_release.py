@@ -26,13 +26,25 @@ def test_every_hole_is_named_in_one_sentence(bench, manager):
     with pytest.raises(Refused) as refusal:
         release_order(by=manager, order=bench.order, version=1, said=ReleaseEntry(fitness=""))
     words = " ".join(refusal.value.sentences)
-    for hole in ("final test first", "Cause is empty", "Correction is empty", "Charge filter", "cautions", "due next", "No test after", "Hours were not", "safe to work"):
+    for hole in (
+        "final test first",
+        "Cause is empty",
+        "Correction is empty",
+        "Charge filter",
+        "cautions",
+        "due next",
+        "No test after",
+        "Hours were not",
+        "safe to work",
+    ):
         assert hole in words
     assert WorkOrder.objects.get().state == "taken_in"
     assert TaskDone.objects.count() == Visit.objects.count() == 0
 
 
-@pytest.mark.parametrize("cause, holds", [("", False), ("not found", False), ("Not known.", False), ("not found, because the filter was thrown away", True)])
+@pytest.mark.parametrize(
+    "cause, holds", [("", False), ("not found", False), ("Not known.", False), ("not found, because the filter was thrown away", True)]
+)
 def test_a_cause_may_be_not_found_but_must_say_why(bench, cause, holds):
     bench.order.cause = cause
     assert any(point.startswith("Cause") for point in open_points(bench.order)) is not holds

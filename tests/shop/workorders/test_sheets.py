@@ -33,10 +33,19 @@ def pages_of(body: bytes) -> list[str]:
 @pytest.fixture
 def order(floor, manager, task):
     order = open_order(
-        by=manager, machine=floor.machine, complaint="Slow when hot.\nWorse uphill <b>fully laden</b> & in the evening", tasks=[task], symptom="slow_hot",
-        taken_in_at=TAKEN_IN, caller="Åse Brinkholm, 555 0101", intake={"hurt": "no", "safe": "yes", "direction": "both"}, promised_on=date(2026, 3, 20),
+        by=manager, machine=floor.machine, complaint="Slow when hot.\nWorse uphill <b>fully laden</b> & in the evening", tasks=[task],
+        symptom="slow_hot", taken_in_at=TAKEN_IN, caller="Åse Brinkholm, 555 0101", intake={"hurt": "no", "safe": "yes", "direction": "both"},
+        promised_on=date(2026, 3, 20),
     )  # fmt: skip
-    add_line(by=manager, order=order, kind="labour", words="Reseal pump", quantity=Decimal("4.5"), price_each_cents=9_500, evidence="Case drain 9.3 L/min at 80 °C")
+    add_line(
+        by=manager,
+        order=order,
+        kind="labour",
+        words="Reseal pump",
+        quantity=Decimal("4.5"),
+        price_each_cents=9_500,
+        evidence="Case drain 9.3 L/min at 80 °C",
+    )
     add_line(by=manager, order=order, kind="sublet", words="Grind the plate", quantity=1, price_each_cents=30_000, urgency="before_season")
     return order
 
@@ -75,14 +84,25 @@ def test_a_drain_scales_with_the_oils_own_viscosity_at_four_temperatures(floor):
     thickness = [viscosity_at(temp, 46, 6.8) * density_at(temp, 870) for temp in (50, 60, 70, 80)]
     for figure, thick in zip(figures, thickness, strict=True):
         assert figure == pytest.approx(figures[1] * thickness[1] / thick, abs=0.06)
-    assert figures[3] / figures[0] == pytest.approx(30.0 / 11.1, rel=0.05), "published: the same wear reads 2.7 times higher at 80 than at 50"
+    assert figures[3] / figures[0] == pytest.approx(30.0 / 11.1, rel=0.05), (
+        "published: the same wear reads 2.7 times higher at 80 than at 50"
+    )
 
 
 def test_the_makers_rule_decides_and_names_its_page(floor):
     AcceptanceRule.objects.create(
-        drive_model=floor.drive_model, quantity="charge_neutral", form="minimum", low=21, document=floor.document, page="43", oil_low_c=50, oil_high_c=70
+        drive_model=floor.drive_model,
+        quantity="charge_neutral",
+        form="minimum",
+        low=21,
+        document=floor.document,
+        page="43",
+        oil_low_c=50,
+        oil_high_c=70,
     )
-    Port.objects.create(drive_model=floor.drive_model, code="CH", name="Charge", thread="9/16-18 UNF", quantity="charge_neutral", gauge_span_bar=60)
+    Port.objects.create(
+        drive_model=floor.drive_model, code="CH", name="Charge", thread="9/16-18 UNF", quantity="charge_neutral", gauge_span_bar=60
+    )
     found = row(rows_of_test(floor.unit, floor.machine), "T03 Charge pressure, neutral, high idle")
     assert "21.0\u00a0bar or more, oil 50 to 70\u00a0°C [Drive book H75 HD-75 rev. C, p. 43]" in found
     assert "CH 9/16-18 UNF" in found and "G-11, 0–60 bar" in found and "2300" in found
@@ -91,7 +111,9 @@ def test_the_makers_rule_decides_and_names_its_page(floor):
 def test_a_gauge_that_cannot_decide_is_named_before_the_test(floor):
     floor.charge_gauge.accuracy_class_pct, floor.charge_gauge.resolution = 1.6, 1.0
     floor.charge_gauge.save()
-    AcceptanceRule.objects.create(drive_model=floor.drive_model, quantity="charge_neutral", form="minimum", low=21.8, document=floor.document, page="43")
+    AcceptanceRule.objects.create(
+        drive_model=floor.drive_model, quantity="charge_neutral", form="minimum", low=21.8, document=floor.document, page="43"
+    )
     remarks = " ".join(rows_of_test(floor.unit, floor.machine)["remarks"])
     assert "G-11" in remarks and "undecided" in remarks and "use a class" in remarks
 
@@ -105,7 +127,14 @@ def test_without_a_known_fluid_there_is_no_expected_value(floor):
 
 def test_the_last_reading_stands_beside_the_blank(floor, technician):
     test = DriveTest.objects.create(
-        number="T-00009", unit=floor.unit, machine=floor.machine, tested_at=TAKEN_IN, tested_by=technician, life_h=1200, component_h=1200, oil_temp_c=62
+        number="T-00009",
+        unit=floor.unit,
+        machine=floor.machine,
+        tested_at=TAKEN_IN,
+        tested_by=technician,
+        life_h=1200,
+        component_h=1200,
+        oil_temp_c=62,
     )
     Reading.objects.create(drive_test=test, quantity="charge_neutral", typed="276", typed_unit="psi", value=19.03, unit="bar")
     assert row(rows_of_test(floor.unit, floor.machine), "T03 Charge pressure, neutral, high idle")[9] == "19.0 at 62\u00a0°C, 2026-03-02"
@@ -136,7 +165,14 @@ def test_the_quote_has_three_groups_with_why_and_sums(order, as_office):
 
 
 def test_the_label_fits_its_size_and_says_the_order_in_its_code():
-    label = NextService("M-00001 W180", "2026-03-02, 1 215.0 h", (("FILTER next: 1 700 h or 2027-03-15", True), ("FLUID next: 2 200 h", False)), "Oil: Fenoil Hydrol 46 VG 46", "W-00001", "555 0100")
+    label = NextService(
+        "M-00001 W180",
+        "2026-03-02, 1 215.0 h",
+        (("FILTER next: 1 700 h or 2027-03-15", True), ("FLUID next: 2 200 h", False)),
+        "Oil: Fenoil Hydrol 46 VG 46",
+        "W-00001",
+        "555 0100",
+    )
     body = service_labels([label] * 2)
     reader = PdfReader(io.BytesIO(body))
     assert len(reader.pages) == 2

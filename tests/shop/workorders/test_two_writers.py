@@ -52,7 +52,9 @@ def test_the_last_part_is_issued_once(bench, manager):
     part = Part.objects.create(number="F", name="Filter")
     receive_part(by=manager, part=part, quantity=Decimal(1))
     lines = [OrderLine.objects.create(order=bench.order, kind="part", words="Filter", part=part) for _ in range(2)]
-    found = at_once(*[lambda line=line: issue_part(by=manager, line=OrderLine.objects.get(pk=line.pk), quantity=Decimal(1)) for line in lines])
+    found = at_once(
+        *[lambda line=line: issue_part(by=manager, line=OrderLine.objects.get(pk=line.pk), quantity=Decimal(1)) for line in lines]
+    )
     assert sum(isinstance(one, Refused) for one in found) == 1
     assert stock_of(part) == 0 and StockMove.objects.filter(kind="issued").count() == 1
 
@@ -83,6 +85,8 @@ def test_a_line_added_during_the_release_is_never_released_open(bench, manager, 
 def test_the_same_release_sent_twice_at_once_releases_once(bench, manager):
     order = bench.ready()
     said = ReleaseEntry(fitness="yes", meter_h=Decimal("1215.0"), cautions_read=True, next_due_told=True, test_waiver="x")
-    at_once(*[lambda: release_order(by=manager, order=WorkOrder.objects.get(pk=order.pk), version=order.version, said=said, token="same")] * 2)
+    at_once(
+        *[lambda: release_order(by=manager, order=WorkOrder.objects.get(pk=order.pk), version=order.version, said=said, token="same")] * 2
+    )
     assert bench.fresh().state == "released"
     assert TaskDone.objects.count() == 1 and order.moves.filter(to_state="released").count() == 1
