@@ -8,6 +8,7 @@ FALSE_SHARE = 0.10
 SURE = 0.95
 LIKELY = 0.5
 LEAST_READINGS = 2
+PLAIN = 1e-4
 
 
 def benjamini_hochberg_limit(p: np.ndarray, code: np.ndarray, groups: int, false_share: float = FALSE_SHARE) -> np.ndarray:
@@ -55,7 +56,9 @@ def benjamini_hochberg_limit(p: np.ndarray, code: np.ndarray, groups: int, false
     return limit
 
 
-def state_words(p_trend: np.ndarray, p_wearing: np.ndarray, count: np.ndarray, flag_p: np.ndarray) -> np.ndarray:
+def state_words(
+    p_trend: np.ndarray, p_wearing: np.ndarray, count: np.ndarray, flag_p: np.ndarray, stayed_up: np.ndarray | bool = False
+) -> np.ndarray:
     """Return for each series `too_few`, `wearing`, `watch` or `steady`.
 
     Parameters
@@ -68,6 +71,8 @@ def state_words(p_trend: np.ndarray, p_wearing: np.ndarray, count: np.ndarray, f
         Readings [-]
     flag_p : ndarray
         Largest chance flagged in its group [-]
+    stayed_up : ndarray
+        Whether the newest readings lie together far above those before [-]
 
     Returns
     -------
@@ -84,5 +89,6 @@ def state_words(p_trend: np.ndarray, p_wearing: np.ndarray, count: np.ndarray, f
     Three words for the page: our choice; the sure share after Stephens 2017.
     """
     wearing = ((p_trend <= flag_p) & (p_wearing >= LIKELY)) | (p_wearing >= SURE)
+    watch = (p_wearing >= LIKELY) | (p_trend <= PLAIN) | stayed_up
     words = np.array(["steady", "watch", "wearing", "too_few"], dtype=object)
-    return words[np.where(count < LEAST_READINGS, 3, np.where(wearing, 2, np.where(p_wearing >= LIKELY, 1, 0)))]
+    return words[np.where(count < LEAST_READINGS, 3, np.where(wearing, 2, np.where(watch, 1, 0)))]

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
+from scipy.special import ndtr
 
 from calcs.backtest import BEND_OF_PATH
 from calcs.judging import RECORD, Numbers, numbers_by_series, record_from
@@ -18,6 +19,7 @@ from calcs.trend import FleetFit
 HORIZON_H = 100_000.0
 SIZES = (15, 7)
 BINS = 48
+LEAST_BEYOND = 1e-4
 NEARLY_ONE = 1.0 - 1e-4
 BLOCK = 4096
 LEVEL_NODES = ((-np.sqrt(3.0), 1 / 6), (0.0, 2 / 3), (np.sqrt(3.0), 1 / 6))
@@ -110,7 +112,10 @@ def _quantiles(record: np.ndarray, count, last_h, reach, numbers: Numbers, chanc
         over, start = 1.0 / nodes.slope, np.log(from_h / numbers.age_h)
         for place, part in LEVEL_NODES:
             crossings.append((share * part, _stretched(gap + place * sd if place else gap, over, x_last, curvature, start)))
-    return _read_off(crossings, answer.idle, last_h, from_h, chances)
+    own = records[1]
+    level_sd = np.sqrt((1.0 + own.a / own.noise) * spread)
+    beyond = answer.idle * ndtr((own.level / own.total - reach) / level_sd)
+    return _read_off(crossings, beyond, last_h, from_h, chances)
 
 
 def _stretched(gap, over, x_last, curvature, start) -> np.ndarray:
@@ -126,17 +131,18 @@ def _stretched(gap, over, x_last, curvature, start) -> np.ndarray:
     return np.sqrt(out, out=out)
 
 
-def _read_off(crossings, idle, last_h, from_h, chances) -> np.ndarray:
-    """Fill bins of the stretched hours, add up, and read the hours at each chance between the edges."""
+def _read_off(crossings, beyond, last_h, from_h, chances) -> np.ndarray:
+    """Fill bins of the stretched hours, add up, and read the hours at each chance between the edges; `beyond` is there already."""
     units = len(last_h)
     horizon = np.sqrt(np.log((last_h + HORIZON_H) / from_h))
     low = np.min([at[-1] for _, at in crossings], axis=0)
     high = np.minimum(np.max([at[0] for _, at in crossings], axis=0), horizon)
-    low = np.minimum(low, high)
+    low = np.where(beyond > LEAST_BEYOND, 0.0, np.minimum(low, high))
     step = np.maximum(high - low, 1e-9) / BINS
     unit, over = np.arange(units), 1.0 / step
     over, upward = over.astype(np.float32), (NEARLY_ONE - low * over).astype(np.float32)
     filled = np.zeros(units * (BINS + 2))
+    filled[:units] = beyond
     for share, at in crossings:
         at *= over
         at += upward

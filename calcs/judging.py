@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import stdtr
@@ -16,6 +16,8 @@ from calcs.wildness import reading_weights
 
 BLOCK = 4096
 LIFE_OF_CONCERN_H = 20_000.0
+JUMP_MISFIT, JUMP_SD, TOGETHER = 6.0, 5.0, 0.4
+LONGEST_RUN, START_AFTER_JUMP = 8, 0.02
 SIZES = (11, 7)
 STEP_SIZES = (9, 7)
 BY_GROUP = (
@@ -93,6 +95,7 @@ class Judged:
     p_wearing: np.ndarray
     weight_own: np.ndarray
     step_p: np.ndarray
+    stayed: np.ndarray
     record: np.ndarray
 
 
@@ -133,7 +136,7 @@ def judge(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarra
     The steps are those of `calcs.learning`; blocks of some thousand series are ours.
     """
     share, ends = np.empty(len(hours)), np.r_[0, np.cumsum(count)]
-    out = {name: np.empty(len(count)) for name in ("level", "slope", "p_trend", "p_wearing", "weight_own", "step_p")}
+    out = {name: np.empty(len(count)) for name in ("level", "slope", "p_trend", "p_wearing", "weight_own", "step_p", "stayed")}
     out["record"] = np.empty((len(count), len(RECORD)))
     for first in range(0, len(count), BLOCK):
         block = slice(first, min(first + BLOCK, len(count)))
@@ -188,6 +191,70 @@ def trend_chances(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: n
 
 
 def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.ndarray]:
+    found, share = _judge_plain(hours, y, stated, count, numbers)
+    run = stayed_up(y, count, numbers.noise, numbers.start_level, found.pop("misfit"))
+    jumped = np.flatnonzero(run)
+    if len(jumped):
+        rows = np.repeat(np.cumsum(count)[jumped] - np.cumsum(run[jumped]), run[jumped]) + np.arange(run[jumped].sum())
+        anew = numbers.part(jumped)
+        anew = replace(anew, start_weight=np.full(len(jumped), START_AFTER_JUMP))
+        later, share[rows] = _judge_plain(hours[rows], y[rows], stated[rows], run[jumped], anew)
+        found["stayed"][jumped] = 1.0
+        for name in ("level", "slope", "p_wearing", "record"):
+            found[name][jumped] = later[name]
+    return found, share
+
+
+def stayed_up(y: np.ndarray, count: np.ndarray, noise: np.ndarray, start_level: np.ndarray, misfit: np.ndarray) -> np.ndarray:
+    """Return how many newest readings of each series lie together far above the one before them: a jump that stayed; 0 for none.
+
+    Parameters
+    ----------
+    y : ndarray
+        Straight figure less one, series one after the other [-]
+    count : ndarray
+        Readings of each series [-]
+    noise : ndarray
+        Standard deviation of a reading, one a series [-]
+    start_level : ndarray
+        Level of the start, which counts as the reading before the first [-]
+    misfit : ndarray
+        Variance about the line over that of a reading [-]
+
+    Returns
+    -------
+    run : ndarray
+        Number of readings since the jump [-]
+
+    Examples
+    --------
+    >>> y, one = np.array([0.0, 0.01, 0.5, 0.51]), np.ones(1)
+    >>> stayed_up(y, np.array([4]), 0.01 * one, 0 * one, 99 * one).tolist()
+    [2]
+
+    Source
+    ------
+    Our choice: five standard deviations up, and together within four tenths of that.
+    """
+    run = np.zeros(len(count), int)
+    tried = np.flatnonzero((misfit > JUMP_MISFIT) | (count == 1))
+    last = np.cumsum(count)[tried] - 1
+    lowest, highest, best = y[last], y[last], np.zeros(len(tried))
+    for length in range(1, LONGEST_RUN + 1):
+        inside = length <= count[tried]
+        at = np.maximum(last - length + 1, 0)
+        lowest = np.where(inside, np.minimum(lowest, y[at]), lowest)
+        highest = np.where(inside, np.maximum(highest, y[at]), highest)
+        before = np.where(length < count[tried], y[np.maximum(last - length, 0)], start_level[tried])
+        gap = lowest - before
+        stays = inside & (gap > JUMP_SD * noise[tried]) & (highest - lowest < TOGETHER * gap)
+        stays &= (length > 1) | (count[tried] == 1)
+        better = stays & (gap > best)
+        run[tried[better]], best = length, np.where(better, gap, best)
+    return run
+
+
+def _judge_plain(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.ndarray]:
     start = np.cumsum(count) - count
     log_hours = np.log(np.maximum(hours / np.repeat(numbers.age_h, count), 1e-12))
     bent = [np.exp(log_hours * np.repeat(numbers.curvature + bend, count)) for bend in WINGS]
@@ -297,12 +364,15 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float, 
 def _summary(records, answer: Answer, x_last: list, count: np.ndarray, numbers: Numbers) -> dict:
     own = records[1]
     p_trend, spread = _chance(own, count, numbers)
+    misfit = spread / numbers.noise**2
     level, slope, worn = _means(records, answer, x_last, numbers)
     _, variance = slope_moments(*numbers.law(0.0), numbers.idle)
     return {
         "level": level,
         "slope": slope,
         "p_trend": p_trend,
+        "misfit": misfit,
+        "stayed": np.zeros(len(count)),
         "p_wearing": worn,
         "weight_own": own.c / (own.c + spread / variance),
     }
@@ -324,12 +394,13 @@ def _means(records, answer: Answer, x_last: list, numbers: Numbers) -> tuple[np.
 
 
 def _step(sums, bent, y, weights, places, numbers: Numbers) -> np.ndarray:
-    """Chance that a reading as high as the newest follows those before it; NaN for a first reading."""
+    """Chance that a reading as high as the newest follows those before it, or the start where it is the first."""
     last, count = places
     stated, counted = weights[0][last], weights[1][last]
     at, up = bent[1][last], y[last]
     gone = counted * np.stack([np.ones_like(at), at, up, at * at, at * up, up * up])
-    own = record_of(np.where(count > 1, sums[1] - gone, sums[1]), numbers, count - 1, 0.0, bent[1][np.where(count > 1, last - 1, last)])
+    before = np.where(count > 1, sums[1] - gone, 0.0)
+    own = record_of(before, numbers, count - 1, 0.0, bent[1][np.where(count > 1, last - 1, last)])
     answer = weigh_all([own] * 3, numbers.idle, np.zeros(len(count)), STEP_SIZES)
     mean, variance = _foretold([own] * 3, answer, [at] * 3)
     freedom = numbers.freedom + count - 2
@@ -337,7 +408,7 @@ def _step(sums, bent, y, weights, places, numbers: Numbers) -> np.ndarray:
     spread = (numbers.freedom * numbers.noise**2 + squares) / freedom
     variance += numbers.phi * numbers.reach * np.maximum(mean - own.level / own.total, 0.0)
     u = (y[last] - mean) / np.sqrt(variance + spread * (1 / stated + 1 / own.total))
-    return np.where(count > 1, stdtr(freedom, -u), np.nan)
+    return stdtr(freedom, -u)
 
 
 def _foretold(records, answer: Answer, x_next: list) -> tuple[np.ndarray, np.ndarray]:

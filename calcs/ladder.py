@@ -13,6 +13,7 @@ CURVATURES = np.array([0.7, 0.9, 1.1, 1.3, 1.5])
 CURVATURE_MIDDLE, CURVATURE_DOUBT = 1.0, 0.3
 WING = 0.15
 WINGS = np.array([-WING, 0.0, WING])
+MOST_DOUBT = 0.95
 DOUBTS = np.array([0.02, 0.06, 0.12, 0.25, 0.4, 0.6, 0.8])
 
 
@@ -243,8 +244,8 @@ def _updated(found: np.ndarray, units: int, log_rung: np.ndarray, kin: Lives, ki
     return Lives(float(np.clip(share, 0.01, 0.99)), float(middle), float(max(np.sqrt(square), SPREAD_LEAST)))
 
 
-def top_of_parabola(at: np.ndarray, score: np.ndarray, lean: float = 0.0) -> float:
-    """Return where a curve through the best three points has its top, held between the ends.
+def top_of_parabola(at: np.ndarray, score: np.ndarray) -> tuple[float, float]:
+    """Return where a curve through the best three points has its top, held between the ends, and how far to either side it may lie.
 
     Parameters
     ----------
@@ -252,28 +253,30 @@ def top_of_parabola(at: np.ndarray, score: np.ndarray, lean: float = 0.0) -> flo
         Places, rising [-]
     score : ndarray
         Height at each, a log likelihood [-]
-    lean : float
-        How many of its own standard deviations to go above the top [-]
 
     Returns
     -------
     top : float
         Place of the top [-]
+    doubt : float
+        Its standard deviation, half the way between the ends at most [-]
 
     Examples
     --------
-    >>> round(top_of_parabola(np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 0.0])), 9)
-    1.0
+    >>> top, doubt = top_of_parabola(np.array([0.0, 1.0, 2.0]), np.array([0.0, 2.0, 0.0]))
+    >>> round(top, 9), round(doubt, 9)
+    (1.0, 0.5)
 
     Source
     ------
-    Vertex of an interpolating parabola.
+    Vertex of an interpolating parabola; its bend is the information of R. A. Fisher.
     """
+    widest = float(at[-1] - at[0]) / 2
     middle = int(np.clip(np.argmax(score), 1, len(at) - 2))
     second, first, _ = np.polyfit(at[middle - 1 : middle + 2] - at[middle], score[middle - 1 : middle + 2], 2)
     if second >= -1e-9:
-        return float(at[np.argmax(score)])
-    return float(np.clip(at[middle] - first / (2 * second), at[0], at[-1]) + lean * min(1 / np.sqrt(-2 * second), WING))
+        return float(at[np.argmax(score)]), widest
+    return float(np.clip(at[middle] - first / (2 * second), at[0], at[-1])), float(min(1 / np.sqrt(-2 * second), widest))
 
 
 def doubt_of_curvature(chance: np.ndarray) -> float:

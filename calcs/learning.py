@@ -14,6 +14,8 @@ from calcs.ladder import (
     CURVATURE_DOUBT,
     CURVATURE_MIDDLE,
     CURVATURES,
+    MOST_DOUBT,
+    WING,
     WINGS,
     Lives,
     Sums,
@@ -95,13 +97,19 @@ class Fitting:
         slopes = numbers.reach / (rungs(numbers.age_h)[::every] / numbers.age_h) ** (numbers.curvature + bend)
         return np.concatenate([[0.0], slopes])
 
+    def _lives_at(self, bend: float) -> Lives:
+        """Lives that keep the slopes as they are when the curvature is bent."""
+        lives, age = self.numbers.lives(), float(np.log(self.numbers.age_h))
+        share = self.numbers.curvature / (self.numbers.curvature + bend)
+        return Lives(lives.share_not_wearing, age + share * (lives.log_life - age), share * lives.spread)
+
     def climb(self, bend: float = 0.0, rounds: int = 60, every: int = 1) -> tuple[Lives, float]:
         """Fit the lives at a curvature bent by `bend`; return them and the log likelihood."""
         log_fit = log_likelihood(self.sums(bend), self.slopes(bend, every))
         top = log_fit.max(axis=1, keepdims=True)
         kin, units = (self.kin.numbers.lives(), self.kin.units) if self.kin else (ANY_DRIVE, ANY_DRIVE_UNITS)
         log_rung = np.log(rungs(self.numbers.age_h)[::every])
-        lives, score = fit_lives(np.exp(log_fit - top), log_rung, kin, units, rounds, self.numbers.lives())
+        lives, score = fit_lives(np.exp(log_fit - top), log_rung, kin, units, rounds, self._lives_at(bend))
         return lives, score + float(top.sum())
 
 
@@ -144,13 +152,14 @@ def fit_group(part: Part, group: int, cv_stated: float, reach: float, kin: Kin |
     fitting.at(fitting.numbers.curvature, looks=2)
     _set_lives(fitting, *fitting.climb())
     profile = np.array([fitting.climb(at - fitting.numbers.curvature, 5, 2)[1] for at in CURVATURES])
-    fitting.at(top_of_parabola(CURVATURES, _with_kin(profile, CURVATURES, len(part.count), kin)))
+    top, sd = top_of_parabola(CURVATURES, _with_kin(profile, CURVATURES, len(part.count), kin))
+    fitting.at(top)
     near = np.array([-0.12, 0.0, 0.12])
     close = np.array([fitting.climb(bend, 5, 2)[1] for bend in near])
     together = _with_kin(close, near + fitting.numbers.curvature, len(part.count), kin)
-    fitting.at(fitting.numbers.curvature + top_of_parabola(near, together, SAFE_LEAN))
+    fitting.at(top + top_of_parabola(near, together)[0] + SAFE_LEAN * min(sd, WING))
     _set_lives(fitting, *fitting.climb())
-    widening = _set_doubts(fitting)
+    widening = _set_doubts(fitting, sd)
     return fitting.numbers, profile / len(part.count), widening
 
 
@@ -257,13 +266,14 @@ def _with_kin(score: np.ndarray, at: np.ndarray, units: int, kin: Kin | None) ->
     return score + lent - 0.5 * ((at - CURVATURE_MIDDLE) / CURVATURE_DOUBT) ** 2
 
 
-def _set_doubts(fitting: Fitting) -> Widening:
-    """Doubt of curvature from the records at three curvatures; widening from the backtest."""
+def _set_doubts(fitting: Fitting, curvature_sd: float) -> Widening:
+    """Doubt of curvature from the records at three curvatures and from what the whole group leaves open; widening from the backtest."""
     log_rung = np.log(rungs(fitting.numbers.age_h))
     share = commonness(fitting.numbers.lives(), log_rung)
     log_fits = [log_likelihood(fitting.sums(bend), fitting.slopes(bend)) for bend in WINGS]
     top = np.max([fit.max(axis=1) for fit in log_fits], axis=0)
     doubt = doubt_of_curvature(np.stack([np.exp(fit - top[:, None]) @ share for fit in log_fits], axis=1))
+    doubt = min(doubt + (curvature_sd / WING) ** 2, MOST_DOUBT)
     part, numbers = fitting.part, fitting.numbers
     hidden = hide_later_half(
         fitting.x, part.y, fitting.weight, part.count, fitting.start_of_series(), (numbers.noise**2, numbers.noise_freedom)

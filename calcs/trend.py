@@ -257,7 +257,7 @@ def _framed(readings, layout: Layout, numbers, code, judged: Judged, share) -> F
             "p_wearing": judged.p_wearing,
             "n": layout.count,
             "weight_own": judged.weight_own,
-            "state": state_words(judged.p_trend, judged.p_wearing, layout.count, flag_p),
+            "state": state_words(judged.p_trend, judged.p_wearing, layout.count, flag_p, judged.stayed > 0),
             "last_step_p": judged.step_p,
         },
         index=pd.Index(layout.label, name="series"),

@@ -7,12 +7,13 @@ import numpy as np
 from calcs.series import six_sums
 
 HELD_SD = 2.5
+ALIKE_SD, ALIKE_SHARE = 1.5, 0.4
 
 
 def reading_weights(
     x: np.ndarray, y: np.ndarray, weight: np.ndarray, count: np.ndarray, start: tuple, slope: tuple, noise: np.ndarray
 ) -> np.ndarray:
-    """Return how much each reading counts, 1 or less, after two looks at every line.
+    """Return how much each reading counts, 1 or less, after two looks at every line; what a neighbour in time bears out counts fully.
 
     Law
     ---
@@ -76,4 +77,21 @@ def _one_look(x, y, stated, weight, count, start, slope, noise) -> np.ndarray:
     residual = y - at[:, 0] - at[:, 1] * x
     leverage = weight * (at[:, 2] + x * (at[:, 3] + x * at[:, 4]))
     square = residual * residual * stated * at[:, 5] / np.maximum(1.0 - leverage, 1e-6)
-    return np.where(square > HELD_SD**2, HELD_SD / np.sqrt(np.maximum(square, HELD_SD**2)), 1.0)
+    share = np.where(square > HELD_SD**2, HELD_SD / np.sqrt(np.maximum(square, HELD_SD**2)), 1.0)
+    return _spare_pairs(share, np.copysign(np.sqrt(square), residual), count)
+
+
+def _spare_pairs(share: np.ndarray, off_sd: np.ndarray, count: np.ndarray) -> np.ndarray:
+    """Let readings count fully that a neighbour in time bears out, and a lone reading, against which nothing speaks."""
+    far = np.flatnonzero(share < 1.0)
+    if not len(far):
+        return share
+    end = np.cumsum(count)
+    of = np.searchsorted(end, far, side="right")
+    first, last = end[of] - count[of], end[of] - 1
+    borne_out = first == last
+    for beside in (np.maximum(far - 1, first), np.minimum(far + 1, last)):
+        apart = np.abs(off_sd[far] - off_sd[beside])
+        borne_out |= (apart < np.maximum(ALIKE_SD, ALIKE_SHARE * np.abs(off_sd[far]))) & (beside != far)
+    share[far[borne_out]] = 1.0
+    return share

@@ -68,8 +68,8 @@ def test_shares_of_all_rungs_add_up_to_one():
 
 def test_top_of_a_parabola_is_its_vertex_and_stays_inside():
     at = np.array([0.7, 0.9, 1.1, 1.3])
-    assert top_of_parabola(at, -((at - 1.03) ** 2)) == pytest.approx(1.03)
-    assert top_of_parabola(at, at) == 1.3
+    assert top_of_parabola(at, -50 * (at - 1.03) ** 2) == pytest.approx((1.03, 0.1))
+    assert top_of_parabola(at, at) == (1.3, pytest.approx(0.3))
 
 
 def test_doubt_of_curvature_grows_where_drives_differ():

@@ -147,6 +147,16 @@ def test_drives_first_seen_late_are_not_blamed_for_where_they_started():
     assert (late["p_trend"] < 0.01).mean() < 0.1 <= (new["p_trend"] < 0.01).mean()
 
 
+@pytest.mark.parametrize(("ratio", "level", "state"), [
+    ([1, 1, 4, 4.1], 4.0, "watch"), ([1, 1, 1, 3, 3.1, 3.2], 3.1, "wearing"), ([1, 1.01, 1, 1, 1, 5], 1.0, "steady"),
+])  # fmt: skip
+def test_a_jump_that_stays_is_where_the_drive_is_now_and_a_lone_one_is_not(fit, ratio, level, state):
+    jumped = refresh(fit, rows(1, np.arange(1, len(ratio) + 1) * 400.0, ratio))
+    assert jumped.series["level_ratio"][1] == pytest.approx(level, rel=0.1)
+    assert jumped.series["state"][1] == state
+    assert (hours_to_limit(jumped, 2.0).loc[1] == 0).all() == (level > 2)
+
+
 EXTREMES = {
     "one reading": rows([1], [500.0], [1.2]),
     "one reading at hour zero": rows([1], [0.0], [1.0]),

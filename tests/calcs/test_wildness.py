@@ -30,3 +30,12 @@ def test_residual_is_that_of_the_line_drawn_without_the_reading():
     sd = 0.01 * np.sqrt(1 + np.array([1, x[3]]) @ np.linalg.solve(gram, [1, x[3]]))
     first = min(1.0, 2.5 / (0.06 / sd))
     assert weights(y)[3] == pytest.approx(first, rel=0.12)
+
+
+def test_two_neighbours_that_agree_are_no_wild_readings():
+    assert weights([0.0, 0.0, 0.0, 0.4, 0.41, 0.42])[2:5].min() == 1.0
+    assert weights([0.0, 0.4, 0.0, 0.0, 0.41, 0.0])[[1, 4]].max() < 0.5
+
+
+def test_nothing_speaks_against_a_lone_reading():
+    assert weights([0.5]).tolist() == [1.0]
