@@ -10,8 +10,10 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
 from calcs.backtest import BEND_OF_PATH
-from calcs.judging import RECORD, Numbers, numbers_by_series, record_from
-from calcs.ladder import WINGS, stroll_of
+from calcs.curvature import WINGS
+from calcs.group import Numbers, numbers_by_series
+from calcs.judging import RECORD, record_from
+from calcs.ladder import stroll_of
 from calcs.posterior import weigh_all
 from calcs.series import BEGINNINGS
 from calcs.trend import FleetFit

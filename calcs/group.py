@@ -7,12 +7,16 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from calcs.backtest import Widening
-from calcs.ladder import ANY_DRIVE, CURVATURE_MIDDLE, Lives
+from calcs.curvature import CURVATURE_MIDDLE
+from calcs.ladder import ANY_DRIVE, Lives
 from calcs.noise import BASELINE_WEIGHT_LIMITS, Noise
 from calcs.series import BEGINNINGS
 
 REFERENCE_RATIO = {True: 2.0, False: 1.3}
 ANY_NOISE = Noise(0.015**2, 8.0, 0)
+BY_GROUP = (
+    "age_h", "reach", "curvature", "doubt", "share_not_wearing", "typical_life_h", "life_spread", "noise", "noise_freedom", "eta", "phi",
+)  # fmt: skip
 ANY_START_SD = {"new": 0.0133, "overhauled": 0.0133, "repaired": 0.027, "first_seen": 0.1, "new_gauge": 0.0133}
 
 
@@ -64,12 +68,15 @@ class GroupNumbers:
 
     def as_row(self) -> dict:
         """Return the numbers as one plain row."""
-        return asdict(self) | {"start_weight": list(self.start_weight), "start_level": list(self.start_level)}
+        stated = self.cv_stated if np.isfinite(self.cv_stated) else None
+        return asdict(self) | {"start_weight": list(self.start_weight), "start_level": list(self.start_level), "cv_stated": stated}
 
     @classmethod
     def from_row(cls, row: dict) -> GroupNumbers:
         """Return the numbers from a plain row."""
-        return cls(**(row | {"start_weight": tuple(row["start_weight"]), "start_level": tuple(row["start_level"])}))
+        stated = float("nan") if row["cv_stated"] is None else row["cv_stated"]
+        starts = {name: tuple(row[name]) for name in ("start_weight", "start_level")}
+        return cls(**(row | starts | {"cv_stated": stated}))
 
 
 @dataclass(frozen=True)
@@ -159,3 +166,63 @@ def slope_moments(log_slope: float, log_spread: float, share_not_wearing: float)
     square = (1 - share_not_wearing) * np.exp(2 * log_slope + 2 * spread**2)
     variance = square - mean * mean
     return (float(mean), float(variance)) if np.ndim(mean) == 0 else (mean, variance)
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Numbers of the groups, one entry a series."""
+
+    age_h: np.ndarray
+    reach: np.ndarray
+    curvature: np.ndarray
+    doubt: np.ndarray
+    idle: np.ndarray
+    log_life: np.ndarray
+    life_spread: np.ndarray
+    noise: np.ndarray
+    freedom: np.ndarray
+    eta: np.ndarray
+    phi: np.ndarray
+    start_weight: np.ndarray
+    start_level: np.ndarray
+
+    def part(self, rows: slice | np.ndarray) -> Numbers:
+        """Return the entries of some series."""
+        return Numbers(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
+
+    def law(self, bend: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return mean and SD of the logarithm of slope of the wearing, at the group's curvature plus `bend`."""
+        curvature = self.curvature + bend
+        return np.log(self.reach) - curvature * (self.log_life - np.log(self.age_h)), curvature * self.life_spread
+
+
+def numbers_by_series(groups: list[GroupNumbers], code: np.ndarray, began: np.ndarray) -> Numbers:
+    """Give every series the numbers of its group, and the start that belongs to how it began.
+
+    Parameters
+    ----------
+    groups : list of GroupNumbers
+        All groups [-]
+    code : ndarray
+        Place of each series' group in that list [-]
+    began : ndarray
+        Code of how each series began [-]
+
+    Returns
+    -------
+    numbers : Numbers
+        One entry a series [-]
+
+    Examples
+    --------
+    >>> numbers_by_series([], np.zeros(0, int), np.zeros(0, int)).eta.size
+    0
+
+    Source
+    ------
+    A look-up.
+    """
+    table = np.array([[getattr(group, name) for name in BY_GROUP] for group in groups], float).reshape(-1, len(BY_GROUP)).T
+    table[5] = np.log(table[5])
+    starts = np.array([[group.start_weight, group.start_level] for group in groups], float).reshape(-1, 2, 5)
+    return Numbers(*(column[code] for column in table), starts[code, 0, began], starts[code, 1, began])

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import stdtr
 
-from calcs.group import GroupNumbers, slope_moments
-from calcs.ladder import WINGS
+from calcs.curvature import WINGS
+from calcs.group import Numbers, slope_moments
+from calcs.jumps import START_AFTER_JUMP, stayed_up
 from calcs.noise import moderated_variance
 from calcs.posterior import Answer, Record, weigh_all
 from calcs.series import parabola, six_sums
@@ -16,73 +17,8 @@ from calcs.wildness import reading_weights
 
 BLOCK = 4096
 LIFE_OF_CONCERN_H = 20_000.0
-JUMP_MISFIT, JUMP_SD, TOGETHER = 6.0, 5.0, 0.4
-LONGEST_RUN, START_AFTER_JUMP = 8, 0.02
 SIZES = (11, 7)
 STEP_SIZES = (9, 7)
-BY_GROUP = (
-    "age_h", "reach", "curvature", "doubt", "share_not_wearing", "typical_life_h", "life_spread", "noise", "noise_freedom", "eta", "phi",
-)  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """Numbers of the groups, one entry a series."""
-
-    age_h: np.ndarray
-    reach: np.ndarray
-    curvature: np.ndarray
-    doubt: np.ndarray
-    idle: np.ndarray
-    log_life: np.ndarray
-    life_spread: np.ndarray
-    noise: np.ndarray
-    freedom: np.ndarray
-    eta: np.ndarray
-    phi: np.ndarray
-    start_weight: np.ndarray
-    start_level: np.ndarray
-
-    def part(self, rows: slice | np.ndarray) -> Numbers:
-        """Return the entries of some series."""
-        return Numbers(*(getattr(self, name)[rows] for name in self.__dataclass_fields__))
-
-    def law(self, bend: float) -> tuple[np.ndarray, np.ndarray]:
-        """Return mean and SD of the logarithm of slope of the wearing, at the group's curvature plus `bend`."""
-        curvature = self.curvature + bend
-        return np.log(self.reach) - curvature * (self.log_life - np.log(self.age_h)), curvature * self.life_spread
-
-
-def numbers_by_series(groups: list[GroupNumbers], code: np.ndarray, began: np.ndarray) -> Numbers:
-    """Give every series the numbers of its group, and the start that belongs to how it began.
-
-    Parameters
-    ----------
-    groups : list of GroupNumbers
-        All groups [-]
-    code : ndarray
-        Place of each series' group in that list [-]
-    began : ndarray
-        Code of how each series began [-]
-
-    Returns
-    -------
-    numbers : Numbers
-        One entry a series [-]
-
-    Examples
-    --------
-    >>> numbers_by_series([], np.zeros(0, int), np.zeros(0, int)).eta.size
-    0
-
-    Source
-    ------
-    A look-up.
-    """
-    table = np.array([[getattr(group, name) for name in BY_GROUP] for group in groups], float).reshape(-1, len(BY_GROUP)).T
-    table[5] = np.log(table[5])
-    starts = np.array([[group.start_weight, group.start_level] for group in groups], float).reshape(-1, 2, 5)
-    return Numbers(*(column[code] for column in table), starts[code, 0, began], starts[code, 1, began])
 
 
 @dataclass(frozen=True)
@@ -127,6 +63,7 @@ def judge(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: np.ndarra
 
     Examples
     --------
+    >>> from calcs.group import numbers_by_series
     >>> none = np.zeros(0)
     >>> judge(none, none, none, np.zeros(0, int), numbers_by_series([], np.zeros(0, int), np.zeros(0, int)))[1].size
     0
@@ -170,6 +107,7 @@ def trend_chances(hours: np.ndarray, y: np.ndarray, stated: np.ndarray, count: n
 
     Examples
     --------
+    >>> from calcs.group import numbers_by_series
     >>> none = np.zeros(0)
     >>> trend_chances(none, none, none, np.zeros(0, int), numbers_by_series([], np.zeros(0, int), np.zeros(0, int))).size
     0
@@ -203,55 +141,6 @@ def _judge_block(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.nd
         for name in ("level", "slope", "p_wearing", "record"):
             found[name][jumped] = later[name]
     return found, share
-
-
-def stayed_up(y: np.ndarray, count: np.ndarray, noise: np.ndarray, start_level: np.ndarray, misfit: np.ndarray) -> np.ndarray:
-    """Return how many newest readings of each series lie together far above the one before them: a jump that stayed; 0 for none.
-
-    Parameters
-    ----------
-    y : ndarray
-        Straight figure less one, series one after the other [-]
-    count : ndarray
-        Readings of each series [-]
-    noise : ndarray
-        Standard deviation of a reading, one a series [-]
-    start_level : ndarray
-        Level of the start, which counts as the reading before the first [-]
-    misfit : ndarray
-        Variance about the line over that of a reading [-]
-
-    Returns
-    -------
-    run : ndarray
-        Number of readings since the jump [-]
-
-    Examples
-    --------
-    >>> y, one = np.array([0.0, 0.01, 0.5, 0.51]), np.ones(1)
-    >>> stayed_up(y, np.array([4]), 0.01 * one, 0 * one, 99 * one).tolist()
-    [2]
-
-    Source
-    ------
-    Our choice: five standard deviations up, and together within four tenths of that.
-    """
-    run = np.zeros(len(count), int)
-    tried = np.flatnonzero((misfit > JUMP_MISFIT) | (count == 1))
-    last = np.cumsum(count)[tried] - 1
-    lowest, highest, best = y[last], y[last], np.zeros(len(tried))
-    for length in range(1, LONGEST_RUN + 1):
-        inside = length <= count[tried]
-        at = np.maximum(last - length + 1, 0)
-        lowest = np.where(inside, np.minimum(lowest, y[at]), lowest)
-        highest = np.where(inside, np.maximum(highest, y[at]), highest)
-        before = np.where(length < count[tried], y[np.maximum(last - length, 0)], start_level[tried])
-        gap = lowest - before
-        stays = inside & (gap > JUMP_SD * noise[tried]) & (highest - lowest < TOGETHER * gap)
-        stays &= (length > 1) | (count[tried] == 1)
-        better = stays & (gap > best)
-        run[tried[better]], best = length, np.where(better, gap, best)
-    return run
 
 
 def _judge_plain(hours, y, stated, count, numbers: Numbers) -> tuple[dict, np.ndarray]:
@@ -311,6 +200,7 @@ def record_of(sums: np.ndarray, numbers: Numbers, count: np.ndarray, bend: float
 
     Examples
     --------
+    >>> from calcs.group import numbers_by_series
     >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
     >>> record_of(np.zeros((6, 0)), none, np.zeros(0), 0.0, np.zeros(0)).a.size
     0
@@ -346,6 +236,7 @@ def record_from(parts: tuple, numbers: Numbers, count: np.ndarray, bend: float, 
 
     Examples
     --------
+    >>> from calcs.group import numbers_by_series
     >>> none = numbers_by_series([], np.zeros(0, int), np.zeros(0, int))
     >>> record_from((np.zeros(0),) * 6, none, np.zeros(0), 0.0, np.zeros(0)).b.size
     0

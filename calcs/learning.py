@@ -7,25 +7,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from calcs.backtest import NO_PAST, WANDERS, Widening, choose_widening, hide_later_half
-from calcs.group import ANY_NOISE, GroupNumbers, Kin, Part, first_guess, slope_moments
-from calcs.ladder import (
-    ANY_DRIVE,
-    ANY_DRIVE_UNITS,
+from calcs.curvature import (
     CURVATURE_DOUBT,
     CURVATURE_MIDDLE,
     CURVATURES,
     MOST_DOUBT,
     WING,
     WINGS,
-    Lives,
-    Sums,
-    commonness,
     doubt_of_curvature,
-    fit_lives,
-    log_likelihood,
-    rungs,
     top_of_parabola,
 )
+from calcs.group import ANY_NOISE, GroupNumbers, Kin, Part, first_guess, slope_moments
+from calcs.ladder import ANY_DRIVE, ANY_DRIVE_UNITS, Lives, Sums, commonness, fit_lives, log_likelihood, rungs
 from calcs.noise import BASELINE_WEIGHT_LIMITS, Noise, baseline_spread, fleet_noise
 from calcs.series import BEGINNINGS, parabola, six_sums
 from calcs.wander import wander_scores

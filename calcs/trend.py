@@ -9,8 +9,8 @@ import pandas as pd
 
 from calcs.flags import benjamini_hochberg_limit, state_words
 from calcs.gauges import corrected, offsets_of
-from calcs.group import REFERENCE_RATIO, GroupNumbers, Kin, Part
-from calcs.judging import Judged, judge, numbers_by_series, trend_chances
+from calcs.group import REFERENCE_RATIO, GroupNumbers, Kin, Part, numbers_by_series
+from calcs.judging import Judged, judge, trend_chances
 from calcs.learning import fit_group
 from calcs.pooling import kin_units, representative
 from calcs.series import Layout, lay_out
