@@ -54,6 +54,7 @@ urlpatterns = [
     path("orders/<int:pk>/", workorders.order, name="order"),
     path("orders/new/", workorders.pick_machine, name="pick_machine"),
     path("orders/new/<int:pk>/", workorders.take_in, name="take_in"),
+    path("orders/due/<int:pk>/", workorders.order_due_tasks, name="order_due_tasks"),
     path("orders/<int:pk>/story/", workorders.story, name="order_story"),
     path("orders/<int:pk>/move/", workorders.move, name="move_order"),
     path("orders/<int:pk>/put-right/", workorders.supersede, name="supersede_order"),

@@ -13,6 +13,7 @@ from shop.roles import may
 from shop.workorders.acting import act_on, form_page
 from shop.workorders.actions import move_order, open_order, write_story
 from shop.workorders.comebacks import is_unanswered
+from shop.workorders.due_orders import DueOrderForm, open_due_order
 from shop.workorders.forms import MoveForm, StoryForm, SupersedeForm
 from shop.workorders.intake import HOSPITAL, NO_TOWING
 from shop.workorders.intake_forms import IntakeForm
@@ -69,6 +70,23 @@ def take_in(request, pk):
         machine=machine,
         known=known_of(machine),
         tests=likely_tests(request.POST.get("symptom", "")),
+    )
+
+
+@may("take in orders")
+@require_http_methods(["GET", "POST"])
+def order_due_tasks(request, pk):
+    """An order from what is due on a machine."""
+    machine = get_object_or_404(Machine.objects.select_related("customer", "site"), pk=pk)
+    form = DueOrderForm(request.POST or None, by=request.user, machine=machine)
+    return form_page(
+        request,
+        form,
+        lambda form: open_due_order(by=request.user, machine=machine, form=form),
+        title=f"An order from what is due on {machine.number}",
+        said="The order is open.",
+        under=str(machine),
+        button="Open the order",
     )
 
 

@@ -240,3 +240,18 @@ def test_a_core_keeps_its_tag_until_it_is_settled(bench, as_technician, manager)
     assert "Old pump 0188" in words_of(as_technician.get("/orders/tags/"))
     as_technician.post(f"/orders/tag/{held.pk}/settle/", {"words": "credited", "token": "2"})
     assert "Old pump 0188" not in words_of(as_technician.get("/orders/tags/"))
+
+
+def test_what_is_due_on_a_machine_becomes_an_order_with_the_reasons(as_office, floor, task):
+    from shop.models import IntervalRule
+
+    IntervalRule.objects.create(task=task, drive_model=floor.drive_model, every_h=500)
+    words = words_of(as_office.get(f"/orders/due/{floor.machine.pk}/"))
+    assert "Charge filter" in words and "checked" in words
+    key = words.split('name="tasks" value="')[1].split('"')[0]
+    assert as_office.post(f"/orders/due/{floor.machine.pk}/", {"token": "x"}).status_code == 422
+    for _ in range(2):
+        answer = as_office.post(f"/orders/due/{floor.machine.pk}/", {"tasks": [key], "token": "once"})
+        assert answer.url == f"/orders/{WorkOrder.objects.get().pk}/"
+    line = OrderLine.objects.get()
+    assert line.task == task and "500 h" in line.evidence
