@@ -162,6 +162,9 @@ def _check_columns(readings: pd.DataFrame) -> None:
     missing = [name for name in NEEDED if name not in readings.columns]
     if missing:
         raise ValueError(f"readings must have the columns {NEEDED}, missing {missing}")
+    for name in ("series", "group"):
+        if readings[name].isna().any():
+            raise ValueError(f"{name} must be given for every reading, got {readings[name].isna().sum()} without")
 
 
 def _order(series: np.ndarray, hours: np.ndarray, ratio: np.ndarray) -> np.ndarray:

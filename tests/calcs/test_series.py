@@ -98,6 +98,7 @@ def test_rows_that_cannot_be_judged_take_no_part():
         ({"scale": "square"}, "scale must be one of"),
         ({"group": [1, 2]}, "group must be the same"),
         ({"cv": [-0.1, 0.1]}, "cv must not be below zero"),
+        ({"series": [1.0, np.nan]}, "series must be given for every reading"),
         ({"began": "yesterday"}, "began must be one of"),
     ],
 )
