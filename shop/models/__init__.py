@@ -4,6 +4,7 @@ from shop.models.advice import Advice
 from shop.models.bookings import Bay, Booking, PlanRun, SeasonBlock, Skill, Technician, TimeAway
 from shop.models.changes import Act, ChangeEntry, CurrentAct
 from shop.models.doors import CalendarKey, Counter, FormToken, Person
+from shop.models.imports import ImportFile
 from shop.models.papers import Paper
 from shop.models.parts import HeldPart, KitItem, Part, StockMove
 from shop.models.procedures import Procedure, OpenTestMark, OpenTest
@@ -25,6 +26,7 @@ __all__ = [
     "Extension",
     "Finding",
     "FormToken",
+    "ImportFile",
     "IntervalRule",
     "HeldPart",
     "KitItem",

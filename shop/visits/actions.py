@@ -59,8 +59,9 @@ def put_hours(machine: Machine, at: datetime, hours: HoursEntry, by) -> HourRead
         meter_h=hours.meter_h,
         life_h=meter.life_h(hours.meter_h),
         typed=hours.typed,
-        is_confirmed=judged.state != "impossible",
-        question="" if judged.is_plausible else judged.question,
+        origin=hours.origin,
+        is_confirmed=judged.state != "impossible" and not hours.doubt,
+        question=hours.doubt if judged.is_plausible else judged.question,
         recorded_by=by,
     )
 

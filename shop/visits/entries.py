@@ -17,6 +17,8 @@ class HoursEntry:
     meter_h: Decimal
     typed: str
     is_kept: bool = False
+    origin: str = "typed"
+    doubt: str = ""  # kept, but not believed until somebody confirms it
 
 
 @dataclass(frozen=True)
