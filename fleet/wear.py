@@ -2,93 +2,75 @@
 
 from collections.abc import Callable
 
-import numpy as np
 import pandas as pd
 from django.db import transaction
 from django.utils import timezone
 
 from calcs.forecast import hours_to_limit
 from calcs.trend import FleetFit, fit_fleet, refresh
-from fleet.models import WearGroup, WearState
-from fleet.wear_series import PLACE, WearSeries, group_number, group_of, wear_series
+from fleet.metals import review_metals
+from fleet.models import WearGauge, WearGroup, WearShift, WearState
+from fleet.wear_keeping import BATCH, as_numbers, by_number, is_readable, keep_gauges, keep_groups, keep_shifts, kept_gauges, states_of
+from fleet.wear_series import COLUMNS, WearSeries, wear_series
+from fleet.wear_steps import part_at_jumps, shifts_of, words_of_state
 
 PROBABILITIES = (0.1, 0.5, 0.9)
-COLUMNS = ["series", "group", "life_h", "ratio", "cv", "scale", "began", "instrument", "family"]
-BATCH = 2000
+SAID = ["level_ratio", "slope_per_kh", "p_wearing", "n", "weight_own", "state", "last_step_p"]
 
 
-def review_fleet(say: Callable[[str], None] = lambda line: None) -> int:
+def quietly(line: str) -> None:
+    """Say nothing."""
+
+
+def review_fleet(say: Callable[[str], None] = quietly) -> int:
     """Fit the fleet and keep what it says of every unit; return how many states were kept. All of it or nothing, same answer twice."""
     found = wear_series()
     say(f"{len(found.rows)} readings in {len(found.series)} series")
     fit = fit_fleet(found.rows[COLUMNS])
     say(f"fitted {len(fit.groups)} groups")
+    series = _judged(found, fit)
+    say(f"{int(series.jump_ratio.notna().sum())} records jump")
     now = timezone.now()
     with transaction.atomic():
-        WearState.objects.all().delete()
-        WearGroup.objects.all().delete()
-        groups = _keep_groups(fit, now)
-        states = _states(found, fit, groups, now)
+        for kept in (WearState, WearGroup, WearGauge, WearShift):
+            kept.objects.all().delete()
+        groups = keep_groups(fit, now)
+        keep_gauges(fit.gauges, now)
+        states = states_of(series, groups, keep_shifts(shifts_of(found, series.last_step_p)), now)
         WearState.objects.bulk_create(states, batch_size=BATCH)
-    say(f"kept {len(states)} states")
+        metals = review_metals(now)
+    say(f"kept {len(states)} states of readings, {metals} of wear metals")
     return len(states)
 
 
 def review_unit(unit) -> int:
     """Judge one unit anew from its readings and the numbers that the last review kept; return how many states were kept."""
     found = wear_series(unit.pk)
-    groups = by_number(WearGroup.objects.filter(drive_model=unit.drive_model))
+    kept = WearGroup.objects.filter(drive_model=unit.drive_model_id)
+    groups = by_number(group for group in kept if is_readable(group.numbers))
     known = found.series.group.isin(list(groups))
     rows = found.rows[found.rows.group.isin(list(groups))]
     with transaction.atomic():
         WearState.objects.filter(unit=unit).delete()
         if not known.any():
             return 0
-        fit = refresh([group.numbers for group in groups.values()], rows[COLUMNS].drop(columns="instrument"))
-        states = _states(WearSeries(rows, found.series[known]), fit, groups, timezone.now())
+        fit = refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=kept_gauges())
+        series = _judged(WearSeries(rows, found.series[known]), fit)
+        states = states_of(series, groups, list(WearShift.objects.all()), timezone.now())
         WearState.objects.bulk_create(states)
     return len(states)
 
 
-def _keep_groups(fit: FleetFit, now) -> dict[int, WearGroup]:
-    made = []
-    for row in fit.group_rows():
-        model_id, quantity = group_of(row["group"])
-        numbers = fit.groups.loc[row["group"]]
-        made.append(
-            WearGroup(
-                drive_model_id=model_id, quantity=quantity, numbers=row, units=int(numbers.n_series), reviewed_at=now,
-                share_not_wearing=_plain(numbers.share_not_wearing), typical_life_h=_plain(numbers.typical_life_h),
-                forecasts_tried=int(numbers.backtest_asked), forecasts_caught=int(numbers.backtest_caught),
-            )
-        )  # fmt: skip
-    WearGroup.objects.bulk_create(made)
-    return by_number(made)
+def _judged(found: WearSeries, fit: FleetFit) -> pd.DataFrame:
+    """Return every series with what the fit says of it and its hours to the limit; what jumped is judged from its jump on."""
+    series = _told(found.series.assign(jump_from_h=float("nan"), jump_to_h=float("nan"), jump_on=pd.NaT, jump_ratio=float("nan")), fit)
+    parted = part_at_jumps(found, list(fit.numbers), fit.gauges)
+    if len(parted.series):
+        since = _told(parted.series, refresh(fit, parted.rows[COLUMNS], gauges=fit.gauges))
+        series = pd.concat([series.drop(index=since.index), since[series.columns.tolist()]]).sort_index()
+    return series.assign(word=words_of_state(series))
 
 
-def by_number(groups) -> dict[int, WearGroup]:
-    return {group_number(group.drive_model_id, PLACE[group.quantity]): group for group in groups}
-
-
-def _states(found: WearSeries, fit: FleetFit, groups: dict[int, WearGroup], now) -> list[WearState]:
-    """Return the state of each unit, quantity and direction since its latest beginning."""
-    series = found.series.join(fit.series[["level_ratio", "slope_per_kh", "p_wearing", "n", "weight_own", "state", "last_step_p"]])
-    hours = hours_to_limit(fit, found.series.limit_ratio, PROBABILITIES).reindex(series.index)
-    series = series.assign(low=hours[0.1], likely=hours[0.5], high=hours[0.9])
-    latest = series.sort_values("epoch", kind="stable").drop_duplicates(["unit_id", "quantity", "direction"], keep="last").sort_index()
-    return [_state(row, groups[row.group], now) for row in latest.itertuples()]
-
-
-def _state(row, group: WearGroup, now) -> WearState:
-    return WearState(
-        unit_id=row.unit_id, group=group, quantity=row.quantity, direction=row.direction, began=row.began, began_h=row.from_h, readings=int(row.n),
-        state="too few readings" if row.state == "too_few" else row.state, level_ratio=_plain(row.level_ratio), last_ratio=_plain(row.last_ratio),
-        slope_per_kh=_plain(row.slope_per_kh), p_wearing=_plain(row.p_wearing), weight_own=_plain(row.weight_own), step_p=_plain(row.last_step_p),
-        limit_ratio=_plain(row.limit_ratio), limit_source=row.limit_source[:200], has_basis=not pd.isna(row.likely), low_h=_plain(row.low),
-        likely_h=_plain(row.likely), high_h=_plain(row.high), last_component_h=row.last_h, last_tested_on=row.last_at.date(), reviewed_at=now,
-    )  # fmt: skip
-
-
-def _plain(value) -> float | None:
-    """Return a figure, or None where it is not known or beyond all sight (of hours, `has_basis` says which)."""
-    return None if pd.isna(value) or not np.isfinite(value) else float(value)
+def _told(series: pd.DataFrame, fit: FleetFit) -> pd.DataFrame:
+    hours = hours_to_limit(fit, series.limit_ratio, PROBABILITIES).reindex(series.index)
+    return series.join(fit.series[SAID]).assign(low=hours[0.1], likely=hours[0.5], high=hours[0.9])

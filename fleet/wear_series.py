@@ -33,6 +33,7 @@ PLACE = {code: place for place, code in enumerate(QUANTITIES)}
 DAY = pd.Timedelta(days=1)
 BEGINNING_TYPES = {"unit_id": "int64", "quantity": "str", "at": "datetime64[us, UTC]", "from_h": "float64", "began": "str"}
 ROW_TYPES = {"unit_id": "int64", "model_id": "int64", "quantity": "str", "birth": "str", "component_h": "float64", "born_h": "float64"}
+COLUMNS = ["series", "group", "life_h", "ratio", "cv", "scale", "began", "instrument", "family"]  # what the fit takes
 KEY = ["unit_id", "quantity", "direction", "epoch"]
 
 

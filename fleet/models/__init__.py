@@ -10,7 +10,7 @@ from fleet.models.instruments import Calibration, Instrument
 from fleet.models.machines import Machine, Ownership
 from fleet.models.readings import DriveTest, Reading
 from fleet.models.samples import LabValue, OilSample
-from fleet.models.wear import WearGroup, WearState
+from fleet.models.wear import MetalGroup, MetalState, WearGauge, WearGroup, WearShift, WearState
 
 __all__ = [
     "AcceptanceRule",
@@ -32,12 +32,16 @@ __all__ = [
     "Instrument",
     "LabValue",
     "Machine",
+    "MetalGroup",
+    "MetalState",
     "OilSample",
     "Ownership",
     "Port",
     "Reading",
     "Site",
     "UnitEvent",
+    "WearGauge",
     "WearGroup",
+    "WearShift",
     "WearState",
 ]

@@ -3,6 +3,11 @@
 from django.db import models
 
 from fleet.models.drives import DriveModel, DriveUnit
+from fleet.models.instruments import Instrument
+from fleet.models.machines import Machine
+
+
+REPEAT_P = 0.01  # chance of so high a reading below which the test is repeated the same day
 
 
 class WearGroup(models.Model):
@@ -40,6 +45,7 @@ class WearState(models.Model):
     worked_out_again = True
 
     class State(models.TextChoices):
+        JUMPED = "jumped", "jumped"
         WEARING = "wearing", "wearing"
         WATCH = "watch", "watch"
         STEADY = "steady", "steady"
@@ -65,6 +71,11 @@ class WearState(models.Model):
     low_h = models.FloatField("hours to the limit, one in ten earlier", null=True, blank=True)
     likely_h = models.FloatField("hours to the limit, as likely earlier as later", null=True, blank=True)
     high_h = models.FloatField("hours to the limit, one in ten later", null=True, blank=True)
+    jump_from_h = models.FloatField("component hours of the last reading before a jump", null=True, blank=True)
+    jump_to_h = models.FloatField("component hours of the first reading after it", null=True, blank=True)
+    jump_on = models.DateField("day of the first reading after it", null=True, blank=True)
+    jump_ratio = models.FloatField("level after the jump over the level before", null=True, blank=True)
+    shift = models.ForeignKey("WearShift", models.SET_NULL, null=True, blank=True, related_name="states")
     last_component_h = models.FloatField()
     last_tested_on = models.DateField()
     reviewed_at = models.DateTimeField()
@@ -77,3 +88,106 @@ class WearState(models.Model):
 
     def __str__(self):
         return f"{self.unit} {self.quantity} {self.direction}: {self.state}"
+
+    @property
+    def has_jumped(self) -> bool:
+        return self.jump_on is not None
+
+    @property
+    def asks_for_repeat(self) -> bool:
+        """Whether the newest reading stands where its own past does not foretell it, and no shift of many drives explains it."""
+        return self.step_p is not None and self.step_p < REPEAT_P and self.shift_id is None and not self.has_jumped
+
+
+class WearShift(models.Model):
+    """Many drives that jumped together about one date: one shift of a gauge, an oil or a habit, not many worn drives."""
+
+    worked_out_again = True
+
+    quantity = models.CharField(max_length=30)
+    from_on = models.DateField()
+    to_on = models.DateField()
+    units = models.PositiveIntegerField()
+    mean_score = models.FloatField("mean normal score of the drives tested then")
+    instrument = models.ForeignKey(Instrument, models.PROTECT, null=True, blank=True, related_name="wear_shifts")
+
+    class Meta:
+        ordering = ["-from_on", "quantity"]
+        constraints = [models.UniqueConstraint(fields=["quantity", "from_on"], name="one_wear_shift_of_a_date")]
+
+    def __str__(self):
+        return f"{self.units} readings of {self.quantity} shifted about {self.from_on}"
+
+
+class WearGauge(models.Model):
+    """How far one gauge reads off in one quantity against all others, solved over the whole fleet."""
+
+    worked_out_again = True
+
+    quantity = models.CharField(max_length=30)
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="wear_offsets")
+    offset = models.FloatField("share of the reading, worse up")
+    uncertainty = models.FloatField("standard uncertainty of the offset")
+    readings = models.PositiveIntegerField()
+    reviewed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["instrument_id", "quantity"]
+        constraints = [models.UniqueConstraint(fields=["quantity", "instrument"], name="one_wear_offset_of_a_gauge")]
+
+    def __str__(self):
+        return f"{self.instrument} in {self.quantity}: {self.offset:+.1%}"
+
+
+class MetalGroup(models.Model):
+    """One wear metal in one drive model: the usual rate, where a rate leaves the company of the fleet, and what the fit keeps."""
+
+    worked_out_again = True
+
+    drive_model = models.ForeignKey(DriveModel, models.PROTECT, related_name="metal_groups")
+    metal = models.CharField(max_length=4)
+    numbers = models.JSONField("numbers of the fit")
+    machines = models.PositiveIntegerField(default=0)
+    usual_rate = models.FloatField("usual rate, ppm in 100 h")
+    caution_rate = models.FloatField(null=True, blank=True)
+    critical_rate = models.FloatField(null=True, blank=True)
+    limit_form = models.CharField(max_length=12, blank=True)
+    reviewed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["drive_model_id", "metal"]
+        constraints = [models.UniqueConstraint(fields=["drive_model", "metal"], name="one_metal_group_of_a_model")]
+
+    def __str__(self):
+        return f"{self.metal} of {self.drive_model}"
+
+
+class MetalState(models.Model):
+    """How fast one machine's drives make one wear metal, against its kin, since the drive that is in it now was fitted or rebuilt."""
+
+    worked_out_again = True
+
+    machine = models.ForeignKey(Machine, models.PROTECT, related_name="metal_states")
+    group = models.ForeignKey(MetalGroup, models.PROTECT, related_name="states")
+    metal = models.CharField(max_length=4)
+    samples = models.PositiveIntegerField(default=0)
+    state = models.CharField(max_length=18, choices=WearState.State)
+    alarm = models.CharField("against the fleet", max_length=8, blank=True)
+    rate = models.FloatField("latest rate, ppm in 100 h", null=True, blank=True)
+    level_ratio = models.FloatField("rate on the line over the usual rate", null=True, blank=True)
+    p_wearing = models.FloatField(null=True, blank=True)
+    last_life_h = models.FloatField("machine life hours of the latest sample")
+    last_drawn_on = models.DateField()
+    reviewed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["machine_id", "metal"]
+        constraints = [models.UniqueConstraint(fields=["machine", "metal"], name="one_metal_state_of_a_machine")]
+
+    def __str__(self):
+        return f"{self.metal} in {self.machine}: {self.state}"
+
+    @property
+    def rises(self) -> bool:
+        """Whether this metal is a sign of wear of its own: it climbs, and it lies where its kin do not."""
+        return self.state == WearState.State.WEARING or (self.state == WearState.State.WATCH and self.alarm in ("caution", "critical"))

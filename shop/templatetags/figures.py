@@ -10,7 +10,7 @@ register = template.Library()
 STATE_SHAPES = {
     "inside": "●", "undecided": "◐", "outside low": "▼", "outside high": "▲", "not comparable": "○", "suspect instrument": "?", "impossible": "✕",
     "not due": "○", "due soon": "◔", "due": "◑", "overdue": "●", "over late limit": "■", "deferred": "↷", "blocked by season": "‖",
-    "wearing": "▲", "watch": "◐", "steady": "●", "too few": "○", "too few readings": "○", "not known": "○",
+    "wearing": "▲", "jumped": "◣", "watch": "◐", "steady": "●", "too few": "○", "too few readings": "○", "not known": "○",
 }  # fmt: skip
 
 
