@@ -130,8 +130,10 @@ def rule_words(rule: AcceptanceRule, kind: str, units) -> str:
 
 
 def last_readings(unit) -> dict:
-    """The latest valid standing reading of each quantity and direction."""
-    rows = Reading.objects.standing().filter(drive_test__unit=unit, is_valid=True).with_verdicts().order_by("drive_test__tested_at", "pk")
+    """The latest valid standing reading of each quantity and direction; only these are loaded whole."""
+    valid = Reading.objects.standing().filter(drive_test__unit=unit, is_valid=True).order_by("drive_test__tested_at", "pk")
+    latest = {(quantity, direction): pk for pk, quantity, direction in valid.values_list("pk", "quantity", "direction")}
+    rows = Reading.objects.filter(pk__in=latest.values()).with_verdicts()
     return {(row.quantity, row.direction): row for row in rows}
 
 

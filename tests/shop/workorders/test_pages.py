@@ -255,3 +255,21 @@ def test_what_is_due_on_a_machine_becomes_an_order_with_the_reasons(as_office, f
         assert answer.url == f"/orders/{WorkOrder.objects.get().pk}/"
     line = OrderLine.objects.get()
     assert line.task == task and "500 h" in line.evidence
+
+
+def test_the_page_and_the_paper_ask_as_much_for_fifty_lines_as_for_five(as_office, bench, manager):
+    def asked(path: str) -> int:
+        with CaptureQueriesContext(connection) as seen:
+            assert as_office.get(path).status_code == 200
+        return len(seen)
+
+    def put(count: int) -> None:
+        OrderLine.objects.bulk_create(OrderLine(order=bench.order, position=n, words=f"line {n}", kind="labour") for n in range(count))
+
+    paths = [f"/orders/{bench.order.pk}/{page}" for page in ("", "order.pdf", "quote/")]
+    put(5)
+    for path in paths:
+        as_office.get(path)
+    few = [asked(path) for path in paths]
+    put(45)
+    assert [asked(path) for path in paths] == few
