@@ -1,7 +1,10 @@
 """People, and a small invented shop floor that many tests stand on."""
 
+from functools import cache
+
 import pytest
 from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group
 from django.test import Client
 
@@ -12,8 +15,14 @@ from tests.floor import Floor, lay_floor
 PASSWORD = "a long shop password"
 
 
+@cache
+def kept_password() -> str:
+    """The password as it is kept; worked out once, for that is slow on purpose."""
+    return make_password(PASSWORD)
+
+
 def person(name: str, *roles: str):
-    user = get_user_model().objects.create_user(name, password=PASSWORD, first_name=name.capitalize(), last_name="Invented")
+    user = get_user_model().objects.create(username=name, password=kept_password(), first_name=name.capitalize(), last_name="Invented")
     user.groups.set([Group.objects.get_or_create(name=role)[0] for role in roles])
     return user
 
