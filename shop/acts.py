@@ -1,15 +1,18 @@
 """The frame of every act: one transaction, one person, one reason, counted once."""
 
+import logging
 from contextlib import contextmanager
 from contextvars import ContextVar
 
 from django.apps import apps
 from django.db import IntegrityError, connection, transaction
 
+from shop.changes.triggers import CHAIN_LOCK
 from shop.models.changes import Act, CurrentAct
 from shop.models.doors import FormToken
 
 _running: ContextVar[Act | None] = ContextVar("running_act", default=None)
+log = logging.getLogger("shop.acts")
 
 
 class AlreadyDone(Exception):
@@ -32,6 +35,7 @@ def act(name: str, *, by, reason: str = "", token: str = ""):
         return
     try:
         with transaction.atomic():
+            one_writer_at_a_time()
             claim = FormToken.objects.create(token=token, used_by=by) if token else None
             frame = _begin(name, by, reason, token)
             try:
@@ -59,6 +63,18 @@ def _end(frame, claim) -> None:
         claim.made_table, claim.made_row = frame.made._meta.label, frame.made.pk
         claim.save(update_fields=["made_table", "made_row"])
     _point_at(None)
+    transaction.on_commit(lambda: log.info("%s, by %s: %s", frame.name, frame.by or "the system", _told(frame.made)))
+
+
+def _told(made) -> str:
+    return f"{made._meta.label} {made.pk}" if made is not None else "no record of its own"
+
+
+def one_writer_at_a_time() -> None:
+    """Let acts follow one another on PostgreSQL, as they do on SQLite: each links its entries to the last, so two at once would block each other."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [CHAIN_LOCK])
 
 
 def _point_at(act_id: int | None) -> None:

@@ -8,6 +8,8 @@ from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.dateparse import parse_datetime
 
+from shop.keeping.journal import note_refusal
+
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; "
     "manifest-src 'self'; worker-src 'self'; object-src 'none'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -43,6 +45,18 @@ def shift_end(get_response):
         response = get_response(request)
         if request.path.startswith("/sign"):
             add_never_cache_headers(response)
+        return response
+
+    return answer
+
+
+def noted_refusals(get_response):
+    """Write every refused page to the log."""
+
+    def answer(request):
+        response = get_response(request)
+        if response.status_code == 403:
+            note_refusal(request, response.status_code)
         return response
 
     return answer

@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "shop.middleware.shift_end",
+    "shop.middleware.noted_refusals",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",
@@ -116,6 +117,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = ["username"]
 AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # the lock lifts by itself, however often somebody knocks meanwhile
 AXES_LOCKOUT_CALLABLE = "shop.people.views.locked_out"
 AXES_VERBOSE = False
 SILENCED_SYSTEM_CHECKS = ["axes.W006"]  # a shop shares one address: the account is locked, not the yard
@@ -166,7 +168,7 @@ SHOP_COMEBACK_HOURS = int(os.environ.get("SHOP_COMEBACK_HOURS", "100"))
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {"line": {"()": "shop.keeping.journal.UtcLine", "format": "{asctime} {levelname} {name} {message}", "style": "{"}},
     "handlers": {"err": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["err"], "level": "WARNING"},
     "loggers": {"shop": {"level": "INFO"}, "axes": {"level": "ERROR"}},

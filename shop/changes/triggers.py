@@ -11,6 +11,7 @@ from django.db import DEFAULT_DB_ALIAS, connections, transaction
 UNRECORDED = {"shop.Act", "shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
 SECRET_COLUMNS = {"password", "last_login"}
 ENTRY = "shop_changeentry"
+CHAIN_LOCK = 727001  # number of the lock that whoever adds to the chain holds on PostgreSQL
 
 
 def recorded_models() -> list:
@@ -87,7 +88,7 @@ BEGIN
   IF TG_OP <> 'INSERT' THEN before := to_jsonb(OLD) - 'password' - 'last_login'; END IF;
   IF TG_OP <> 'DELETE' THEN after := to_jsonb(NEW) - 'password' - 'last_login'; END IF;
   IF TG_OP = 'UPDATE' AND before = after THEN RETURN NULL; END IF;
-  PERFORM pg_advisory_xact_lock(727001);
+  PERFORM pg_advisory_xact_lock({CHAIN_LOCK});
   SELECT hash INTO previous FROM {ENTRY} ORDER BY id DESC LIMIT 1;
   moment := to_char(clock_timestamp() AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.MS"Z"');
   act := nullif(current_setting('swashbook.act', true), '')::bigint;

@@ -1,0 +1,30 @@
+"""Words that are harmless only while they stay words: markup, scripts, formulas of spreadsheets, directions of writing."""
+
+MARKUP = (
+    "<zz-canary>",
+    "<script>window.zzx=1</script>",
+    "</script><script>window.zzx=1</script>",
+    "<img src=x onerror=zzx()>",
+    '"><svg onload=zzx()>',
+    "' onmouseover='zzx()' x='",
+    '" onfocus="zzx()" autofocus="',
+    "javascript:zzx()",
+    "data:text/html,<script>zzx()</script>",
+    "<iframe src=javascript:zzx()>",
+    "<a href=javascript:zzx()>zz</a>",
+    "<style>*{display:none}</style>",
+    "<!-- zz",
+    "--><zz-canary>",
+    "<![CDATA[<zz-canary>]]>",
+    "&lt;zz-canary&gt;",
+    "&#60;zz-canary&#62;",
+    "{{ 7|add:7 }}{% debug %}",
+    "</title><zz-canary>",
+    "</textarea><zz-canary>",
+    "</option></select><zz-canary>",
+    "<base href=//zz.example>",
+    "<meta http-equiv=refresh content=0>",
+    "<form action=//zz.example><button>zz",
+    "\u202e<zz-canary>\u2066",
+)
+FORMULAS = ("=1+2", "+1+2", "-1+2", "@SUM(A1)", "\t=1+2", "\r=1+2", " =1+2", "\uff1d1+2", "\uff0b1", "\uff0d1", "\uff20A1")
