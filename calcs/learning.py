@@ -26,6 +26,7 @@ from calcs.wildness import reading_weights
 
 NOISE_FLOOR = 3e-4
 SURELY_WEARING = 0.05
+AT_FIRST_GLANCE, MOST_SERIES = 120, 600
 ALLOWANCE = 1.12  # lives of real fleets stray further than a lognormal law fitted to them
 SAFE_LEAN = 0.6  # wear that bends upward reaches the limit sooner: the side on which to err
 
@@ -96,9 +97,17 @@ class Fitting:
         share = self.numbers.curvature / (self.numbers.curvature + bend)
         return Lives(lives.share_not_wearing, age + share * (lives.log_life - age), share * lives.spread)
 
-    def climb(self, bend: float = 0.0, rounds: int = 60, every: int = 1) -> tuple[Lives, float]:
+    def glance(self, bend: float, most: int) -> float:
+        """Log likelihood at a curvature bent by `bend`, roughly: every second rung, at most so many series speaking for all."""
+        thin = max(1, len(self.part.count) // most)
+        return thin * self.climb(bend, 5, 2, thin)[1]
+
+    def climb(self, bend: float = 0.0, rounds: int = 60, every: int = 1, thin: int = 1) -> tuple[Lives, float]:
         """Fit the lives at a curvature bent by `bend`; return them and the log likelihood."""
-        log_fit = log_likelihood(self.sums(bend), self.slopes(bend, every))
+        sums = self.sums(bend)
+        if thin > 1:
+            sums = replace(sums, **{name: getattr(sums, name)[::thin] for name in ("a", "b", "c", "count")})
+        log_fit = log_likelihood(sums, self.slopes(bend, every))
         top = log_fit.max(axis=1, keepdims=True)
         kin, units = (self.kin.numbers.lives(), self.kin.units) if self.kin else (ANY_DRIVE, ANY_DRIVE_UNITS)
         log_rung = np.log(rungs(self.numbers.age_h)[::every])
@@ -144,11 +153,11 @@ def fit_group(part: Part, group: int, cv_stated: float, reach: float, kin: Kin |
     fitting = Fitting(part, first_guess(part, group, cv_stated, reach, kin), kin, weight=part.weight)
     fitting.at(fitting.numbers.curvature, looks=2)
     _set_lives(fitting, *fitting.climb())
-    profile = np.array([fitting.climb(at - fitting.numbers.curvature, 5, 2)[1] for at in CURVATURES])
+    profile = np.array([fitting.glance(at - fitting.numbers.curvature, AT_FIRST_GLANCE) for at in CURVATURES])
     top, sd = top_of_parabola(CURVATURES, _with_kin(profile, CURVATURES, len(part.count), kin))
     fitting.at(top)
     near = np.array([-0.12, 0.0, 0.12])
-    close = np.array([fitting.climb(bend, 5, 2)[1] for bend in near])
+    close = np.array([fitting.glance(bend, MOST_SERIES) for bend in near])
     together = _with_kin(close, near + fitting.numbers.curvature, len(part.count), kin)
     fitting.at(top + top_of_parabola(near, together)[0] + SAFE_LEAN * min(sd, WING))
     _set_lives(fitting, *fitting.climb())
