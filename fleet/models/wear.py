@@ -6,7 +6,6 @@ from fleet.models.drives import DriveModel, DriveUnit
 from fleet.models.instruments import Instrument
 from fleet.models.machines import Machine
 
-
 REPEAT_P = 0.01  # chance of so high a reading below which the test is repeated the same day
 
 
