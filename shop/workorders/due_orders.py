@@ -5,6 +5,8 @@ from django import forms
 from shop.due.rows import DueRow, due_of_machine
 from shop.forms_base import ActForm
 from shop.workorders.actions import open_order
+from shop.workorders.next_due import name_of
+from shop.workorders.snapshot import hours_words
 
 CALLS = ("over late limit", "overdue", "due", "due soon")
 
@@ -16,7 +18,7 @@ class DueOrderForm(ActForm):
     def __init__(self, *args, machine, **kwargs):
         super().__init__(*args, **kwargs)
         self.rows: dict[str, DueRow] = {row.key: row for row in due_of_machine(machine)}
-        self.fields["tasks"].choices = [(key, f"{row.state}: {line_words(row)}. {row.reason}") for key, row in self.rows.items()]
+        self.fields["tasks"].choices = [(key, choice_words(row)) for key, row in self.rows.items()]
         self.fields["tasks"].initial = [key for key, row in self.rows.items() if row.state in CALLS]
         self.fields["tasks"].error_messages["required"] = "Tick at least one task."
 
@@ -26,8 +28,10 @@ class DueOrderForm(ActForm):
         return [(row.task, row.unit, f"{row.state.capitalize()}: {row.reason}") for row in rows]
 
 
-def line_words(row: DueRow) -> str:
-    return f"{row.task.name} of {row.unit.tag}" if row.unit else row.task.name
+def choice_words(row: DueRow) -> str:
+    """Task, state and when, in one line; why it is due goes on the order's line."""
+    limits = [hours_words(row.due_h) if row.due_h is not None else "", str(row.due_day or "")]
+    return f"{name_of(row)}: {row.state}, {' or '.join(limit for limit in limits if limit) or 'no limit known'}"
 
 
 def open_due_order(*, by, machine, form: DueOrderForm):
