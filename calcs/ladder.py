@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -36,6 +37,7 @@ ANY_DRIVE = Lives(0.5, float(np.log(8000.0)), 0.8)
 ANY_DRIVE_UNITS = 2.0
 
 
+@lru_cache(maxsize=4096)
 def rungs(typical_age_h: float) -> np.ndarray:
     """Return the lives of the ladder, longest first, so that a fleet's own ages lie well inside.
 
@@ -59,7 +61,9 @@ def rungs(typical_age_h: float) -> np.ndarray:
     ------
     Our own ladder: equal steps of the logarithm, as a grid for an unknown law; M. Stephens, Biostatistics 18(2), 2017, 275-294.
     """
-    return np.geomspace(max(LONGEST_H, 40 * typical_age_h), min(SHORTEST_H, typical_age_h / 10), RUNGS)
+    lives = np.geomspace(max(LONGEST_H, 40 * typical_age_h), min(SHORTEST_H, typical_age_h / 10), RUNGS)
+    lives.flags.writeable = False
+    return lives
 
 
 def likelihood(sums: Sums, slope: np.ndarray, power: float = 1.0) -> np.ndarray:

@@ -245,8 +245,13 @@ def with_start(numbers: GroupNumbers, sums: np.ndarray, own: tuple, part: Part, 
     lent = 50.0 * min(1.0, kin.units / 10.0) if kin else 5.0
     weights, levels = list(numbers.start_weight), list(numbers.start_level)
     b, c = own
+    long = (part.count >= 4) & (c > 1e-6)
+    guess_weight = np.clip(numbers.noise**2 / guess_spread, *BASELINE_WEIGHT_LIMITS)
     for code in range(len(BEGINNINGS)):
-        rows = np.flatnonzero((part.began == code) & (part.count >= 4) & (c > 1e-6))
+        rows = np.flatnonzero(long & (part.began == code))
+        if not len(rows):
+            weights[code], levels[code] = guess_weight[code], guess.start_level[code]
+            continue
         w, x, y = sums[0, rows], sums[1, rows], sums[2, rows]
         level = y / w - b[rows] / c[rows] * x / w
         found = baseline_spread(level, numbers.noise**2 * (1 / w + (x / w) ** 2 / c[rows])) or (guess.start_level[code], guess_spread[code])
@@ -254,7 +259,7 @@ def with_start(numbers: GroupNumbers, sums: np.ndarray, own: tuple, part: Part, 
         spread = (1 - share) * found[1] + share * guess_spread[code]
         weights[code] = float(np.clip(numbers.noise**2 / spread, *BASELINE_WEIGHT_LIMITS))
         levels[code] = float((1 - share) * found[0] + share * guess.start_level[code])
-    return replace(numbers, start_weight=tuple(weights), start_level=tuple(levels))
+    return replace(numbers, start_weight=tuple(map(float, weights)), start_level=tuple(levels))
 
 
 def _set_lives(fitting: Fitting, lives: Lives, _score: float) -> None:
