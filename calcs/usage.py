@@ -57,6 +57,16 @@ class UsageTable:
         return self.month_h.sum(axis=1)
 
 
+@dataclass(frozen=True)
+class PooledRates:
+    """Hours a day by month (rows x 12) and days seen, of each kind and of each group of machines alike."""
+
+    kind_rate: np.ndarray
+    kind_days: np.ndarray
+    group_rate: np.ndarray
+    group_days: np.ndarray
+
+
 def split_gaps(machine, day, life_h, shape) -> GapShares:
     """Cut the hours between readings at month ends, each gap spread over its days with the shape of the year.
 
@@ -154,19 +164,102 @@ def usage_table(machine, day, life_h, kind, customer, kind_month_h) -> UsageTabl
     Gamma-Poisson shrinkage as in A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.7 (from memory); weights are our own.
     """
     kind, customer = np.asarray(kind, int), np.asarray(customer, int)
-    default = np.maximum(np.asarray(kind_month_h, float), 0) / MONTH_DAYS
     group = np.unique(kind * (customer.max(initial=0) + 1) + customer, return_inverse=True)[1]
+    return usage_in_pool(machine, day, life_h, kind, group, pooled_rates(machine, day, life_h, kind, group, kind_month_h))
+
+
+def pooled_rates(machine, day, life_h, kind, group, kind_month_h) -> PooledRates:
+    """Return what machines of a kind, and of one customer's kind, run a day in each month.
+
+    Law
+    ---
+    rate = (hours seen + weight x rate of the next wider group) / (days seen + weight)
+
+    Parameters
+    ----------
+    machine : array of int
+        Row of the machine for each reading [-]
+    day : array of datetime64[D]
+        Day of each reading [date]
+    life_h : array
+        Life hours at each reading [h]
+    kind : array of int
+        Kind of each machine, a row of `kind_month_h` [-]
+    group : array of int
+        Group of each machine, from zero; all of a group are of one kind [-]
+    kind_month_h : array
+        Hours by month assumed for each kind where nothing is known, kinds x 12 [h]
+
+    Returns
+    -------
+    rates : PooledRates
+        Hours a day by month and days seen, of kinds and of groups [h, days]
+
+    Examples
+    --------
+    >>> rates = pooled_rates([], [], [], [0], [0], [[31] * 12])
+    >>> float(rates.group_rate[0, 0]), float(rates.group_days[0])
+    (1.0, 0.0)
+
+    Source
+    ------
+    Gamma-Poisson shrinkage as in A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.7 (from memory); weights are our own.
+    """
+    kind, group = np.asarray(kind, int), np.asarray(group, int)
+    default = np.maximum(np.asarray(kind_month_h, float), 0) / MONTH_DAYS
     shares = split_gaps(machine, day, life_h, (default + 0.01 * default.mean(axis=1, keepdims=True))[kind])
-    n = kind.size
     kind_rate, kind_days = _pooled(shares, kind, default)
     kind_of_group = np.zeros(group.max(initial=-1) + 1, int)
     kind_of_group[group] = kind
-    group_rate, group_days = _pooled(shares, group, kind_rate[kind_of_group])
-    again = split_gaps(machine, day, life_h, (group_rate + 0.01 * group_rate.mean(axis=1, keepdims=True))[group])
-    own_h, own_days = _by_month(again, np.arange(n), n)
-    rate, expected_h = _own_rate(own_h, own_days, group_rate[group])
+    return PooledRates(kind_rate, kind_days, *_pooled(shares, group, kind_rate[kind_of_group]))
+
+
+def usage_in_pool(machine, day, life_h, kind, group, rates: PooledRates) -> UsageTable:
+    """Return the hours expected of some machines in each month, leaning on rates learnt from the whole fleet.
+
+    Law
+    ---
+    rate = (hours seen + weight x rate of the group) / (days seen + weight)
+
+    Parameters
+    ----------
+    machine : array of int
+        Row of the machine for each reading [-]
+    day : array of datetime64[D]
+        Day of each reading [date]
+    life_h : array
+        Life hours at each reading [h]
+    kind : array of int
+        Kind of each machine; length n [-]
+    group : array of int
+        Group of each machine in the rates; -1 leans on its kind alone [-]
+    rates : PooledRates
+        What the whole fleet taught [h, days]
+
+    Returns
+    -------
+    table : UsageTable
+        Hours by month, relative spread, basis and days seen [h, -, -, days]
+
+    Examples
+    --------
+    >>> rates = pooled_rates([], [], [], [0], [0], [[10] * 12])
+    >>> round(float(usage_in_pool([], [], [], [0], [-1], rates).year_h[0]), 9)
+    120.0
+
+    Source
+    ------
+    Gamma-Poisson shrinkage as in A. Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.7 (from memory); weights are our own.
+    """
+    kind, group = np.asarray(kind, int), np.asarray(group, int)
+    known = group >= 0
+    like = np.where(known[:, None], rates.group_rate[group], rates.kind_rate[kind]) if len(rates.group_rate) else rates.kind_rate[kind]
+    like_days = np.where(known, rates.group_days[group], 0.0) if len(rates.group_days) else np.zeros(kind.size)
+    again = split_gaps(machine, day, life_h, like + 0.01 * like.mean(axis=1, keepdims=True))
+    own_h, own_days = _by_month(again, np.arange(kind.size), kind.size)
+    rate, expected_h = _own_rate(own_h, own_days, like)
     days_seen = own_days.sum(axis=1)
-    basis = np.select([days_seen >= 60, group_days[group] >= 180, kind_days[kind] >= 360], [0, 1, 2], 3)
+    basis = np.select([days_seen >= 60, like_days >= 180, rates.kind_days[kind] >= 360], [0, 1, 2], 3)
     return UsageTable(rate * MONTH_DAYS, _spread(again, rate, expected_h), basis, days_seen)
 
 

@@ -28,14 +28,13 @@ class DueFilter(FilterForm):
         machines = Machine.objects.in_use()
         if "customer" in wanted:
             machines = machines.filter(customer=wanted["customer"])
-        if "kind" in wanted:
-            machines = machines.filter(kind=wanted["kind"])
         if "q" in wanted:
             machines = machines.naming(wanted["q"])
-        narrowed = {"customer", "kind", "q"} & set(wanted)
+        narrowed = {"customer", "q"} & set(wanted)
         task = wanted.get("task")
         return {
             "states": states,
             "machines": set(machines.values_list("pk", flat=True)) if narrowed else None,
             "task_id": task.pk if task else None,
+            "kind": wanted.get("kind", ""),
         }

@@ -1,22 +1,32 @@
-"""The facts that make tasks due, read in bulk for the whole fleet: machines, rules, hours, what was done, what was put off."""
+"""Machines of the fleet, their last accepted hours, how they run through the year, and their season blocks; read in bulk."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 import pandas as pd
+from django.db.models import Max, Q
 
-from calcs.season import Block, BlockTable, block_table
+from calcs.season import Block
 from calcs.season import yearly_blocks as every_year
-from calcs.usage import KIND_MONTH_H, UsageTable, usage_table
-from fleet.models import FluidFill, HourMeter, HourReading, Installation, Machine
-from shop.kept import keep, latest_hashes
-from shop.models import Deferral, Extension, Finding, IntervalRule, SeasonBlock, ServiceTask, SeverityFactor, TaskDone
+from calcs.usage import KIND_MONTH_H, PooledRates, UsageTable, pooled_rates, usage_in_pool
+from fleet.models import HourMeter, HourReading, Machine
+from shop.due.since import HOURS, READ, Stamp, followed, stamp_of
+from shop.models import SeasonBlock
 
-READ = (
-    Machine, HourMeter, HourReading, Installation, IntervalRule, ServiceTask, SeverityFactor, TaskDone, Deferral, Extension, Finding, SeasonBlock,
-    FluidFill,
-)  # fmt: skip
+KINDS = sorted(KIND_MONTH_H)
+SAID_OTHERWISE = {"forage": "forage harvester"}
+FEW_READINGS = 5000
+ON = ("day", "life_h")
+
+
+@dataclass(frozen=True)
+class Pool:
+    """What the fleet taught about its kinds and customers, from readings up to one number; and the group of each kind and customer."""
+
+    limit: int
+    rates: PooledRates
+    groups: dict[tuple[int, int], int]
 
 
 @dataclass(frozen=True)
@@ -25,6 +35,7 @@ class FleetHours:
 
     machines: pd.DataFrame
     usage: UsageTable
+    pool: Pool
 
 
 def frame(queryset, *names: str) -> pd.DataFrame:
@@ -36,57 +47,127 @@ def days(values) -> np.ndarray:
     return pd.to_datetime(pd.Series(values), utc=True).dt.tz_localize(None).to_numpy().astype("datetime64[D]")
 
 
-def stamp_of_facts() -> tuple[str, ...]:
-    return latest_hashes(READ)
+def local_days(values) -> np.ndarray:
+    """Return moments as days of the shop's own clock; missing stays missing."""
+    from django.utils import timezone
+
+    moments = pd.to_datetime(pd.Series(values), utc=True).dt.tz_convert(timezone.get_default_timezone())
+    return moments.dt.tz_localize(None).to_numpy().astype("datetime64[D]")
 
 
-def fleet_hours(stamp: tuple[str, ...]) -> FleetHours:
-    """Machines, last hours and use by month; kept until hours, meters or machines change."""
-    return keep("fleet hours", stamp[:3], _read_hours)
+def stamp_of_facts() -> Stamp:
+    return stamp_of(READ)
 
 
-def _read_hours() -> FleetHours:
-    machines = frame(Machine.objects.in_use(), "pk", "number", "kind", "customer_id", "site__region", "severity")
-    rows = frame(
-        HourReading.objects.accepted().filter(meter__kind="engine", meter__machine__status="in_use"),
-        "meter__machine_id",
-        "read_at",
-        "life_h",
-    )
-    place = pd.Series(np.arange(len(machines)), index=machines.pk)
-    machine = place.reindex(rows.meter_machine_id).to_numpy(int) if len(rows) else np.zeros(0, int)
-    day, life_h = days(rows.read_at), rows.life_h.astype(float).to_numpy()
-    kinds = sorted(KIND_MONTH_H)
-    kind = machines.kind.map({name: k for k, name in enumerate(kinds)}).fillna(kinds.index("other")).to_numpy(int)
-    customer = np.unique(machines.customer_id, return_inverse=True)[1] if len(machines) else np.zeros(0, int)
-    usage = usage_table(machine, day, life_h, kind, customer, [KIND_MONTH_H[name] for name in kinds])
-    last = pd.DataFrame({"machine": machine, "day": day, "life_h": life_h}).sort_values(["day", "life_h"]).groupby("machine").last()
-    machines["reading_h"] = last.life_h.reindex(range(len(machines))).to_numpy(float)
-    machines["reading_day"] = last.day.reindex(range(len(machines))).to_numpy().astype("datetime64[D]")
-    first = frame(HourMeter.objects.filter(kind="engine").order_by("fitted_on"), "machine_id", "fitted_on").drop_duplicates("machine_id")
+def fleet_hours(stamp: Stamp | None = None) -> FleetHours:
+    """Machines, last hours and use by month; worked out anew for machines that were written about."""
+    return followed("fleet hours", HOURS, None, _whole, _patched)
+
+
+def _whole() -> FleetHours:
+    machines = _machines()
+    limit = pool_limit(HourReading.objects.aggregate(last=Max("pk"))["last"] or 0)
+    readings = _readings(Q())
+    pool = _pool(machines, _placed(_readings_up_to(limit), machines), limit)
+    return FleetHours(_with_hours(machines, readings), _usage(machines, readings, pool), pool)
+
+
+def pool_limit(last: int) -> int:
+    """Return up to which reading the fleet teaches its kinds: all while there are few, else anew with each sixty-fourth more.
+
+    A rule that depends on nothing but the readings, so that two servers say the same.
+    """
+    step = 1 if last < FEW_READINGS else 2 ** (last.bit_length() - 7)
+    return last // step * step
+
+
+def _patched(before: FleetHours, changed: set[int]) -> FleetHours | None:
+    """Return the fleet with the machines written about put right; None where it must be read as a whole."""
+    last = HourReading.objects.aggregate(last=Max("pk"))["last"] or 0
+    place = pd.Series(np.arange(len(before.machines)), index=before.machines.pk).reindex(sorted(changed))
+    if pool_limit(last) != before.pool.limit or place.isna().any():
+        return None
+    place = place.to_numpy(int)
+    some = _machines(changed)
+    readings = _readings(Q(meter__machine__in=changed))
+    usage = _usage(some, readings, before.pool)
+    machines = before.machines.copy()
+    machines.loc[place] = _with_hours(some, readings).set_index(pd.Index(place))
+    return replace(before, machines=machines, usage=_spliced(before.usage, place, usage))
+
+
+def _spliced(whole: UsageTable, place: np.ndarray, part: UsageTable) -> UsageTable:
+    made = {name: getattr(whole, name).copy() for name in ("month_h", "spread", "basis", "days_seen")}
+    for name, values in made.items():
+        values[place] = getattr(part, name)
+    return UsageTable(**made)
+
+
+def _machines(only: set[int] | None = None) -> pd.DataFrame:
+    """Return machines in use by number, with their kind as the sums know it."""
+    found = Machine.objects.in_use() if only is None else Machine.objects.in_use().filter(pk__in=only)
+    machines = frame(found.order_by("pk"), "pk", "number", "kind", "customer_id", "site__region", "severity")
+    said = machines.kind.replace(SAID_OTHERWISE).map({name: k for k, name in enumerate(KINDS)})
+    machines["kind_number"] = said.fillna(KINDS.index("other")).astype(int)
+    meters = HourMeter.objects.filter(kind="engine").order_by("fitted_on")
+    first = frame(meters if only is None else meters.filter(machine__in=only), "machine_id", "fitted_on").drop_duplicates("machine_id")
     machines["begun"] = days(first.set_index("machine_id").fitted_on.reindex(machines.pk))
-    return FleetHours(machines, usage)
+    return machines
 
 
-def season_blocks(machines: pd.DataFrame, today: date) -> tuple[BlockTable, dict[int, list[Block]]]:
-    """Return the season blocks of every machine; machines of one customer, kind and region share theirs."""
-    blocks = list(SeasonBlock.objects.filter(is_retired=False))
-    like, which = np.unique(
-        machines.customer_id.astype(str) + "|" + machines.kind + "|" + machines.site_region.fillna(""), return_inverse=True
+def _readings(which: Q) -> pd.DataFrame:
+    """Return accepted readings of engine meters: machine, day, hours."""
+    rows = frame(HourReading.objects.accepted().filter(which, meter__kind="engine"), "meter__machine_id", "read_at", "life_h")
+    return pd.DataFrame({"machine_id": rows.meter_machine_id, "day": local_days(rows.read_at), "life_h": rows.life_h.astype(float)})
+
+
+def _readings_up_to(limit: int) -> pd.DataFrame:
+    """Return the readings as they stood when number `limit` was written."""
+    stood = Q(superseded_by=None) | Q(superseded_by__gt=limit)
+    rows = frame(
+        HourReading.objects.filter(stood, pk__lte=limit, is_confirmed=True, meter__kind="engine"), "meter__machine_id", "read_at", "life_h"
     )
-    of_like = [_blocks_for(blocks, *key.split("|", 2), today) for key in like]
-    table = block_table(of_like)
-    return BlockTable(table.start[which], table.end[which]), {row: of_like[k] for row, k in enumerate(which)}
+    return pd.DataFrame({"machine_id": rows.meter_machine_id, "day": local_days(rows.read_at), "life_h": rows.life_h.astype(float)})
 
 
-def _blocks_for(blocks, customer: str, kind: str, region: str, today: date) -> list[Block]:
+def _placed(readings: pd.DataFrame, machines: pd.DataFrame):
+    """Return row of machine, day and hours of the readings of these machines."""
+    place = pd.Series(np.arange(len(machines)), index=machines.pk).reindex(readings.machine_id).to_numpy(float)
+    known = ~np.isnan(place)
+    return place[known].astype(int), readings.day.to_numpy().astype("datetime64[D]")[known], readings.life_h.to_numpy(float)[known]
+
+
+def _pool(machines: pd.DataFrame, placed, limit: int) -> Pool:
+    pairs = list(zip(machines.kind_number, machines.customer_id, strict=True))
+    groups = {pair: k for k, pair in enumerate(sorted(set(pairs)))}
+    group = np.array([groups[pair] for pair in pairs], int)
+    rates = pooled_rates(*placed, machines.kind_number.to_numpy(int), group, [KIND_MONTH_H[name] for name in KINDS])
+    return Pool(limit, rates, groups)
+
+
+def _usage(machines: pd.DataFrame, readings: pd.DataFrame, pool: Pool) -> UsageTable:
+    pairs = zip(machines.kind_number, machines.customer_id, strict=True)
+    group = np.array([pool.groups.get(pair, -1) for pair in pairs], int)
+    return usage_in_pool(*_placed(readings, machines), machines.kind_number.to_numpy(int), group, pool.rates)
+
+
+def _with_hours(machines: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+    last = readings.sort_values(["day", "life_h"]).drop_duplicates("machine_id", keep="last").set_index("machine_id").reindex(machines.pk)
+    return machines.assign(reading_h=last.life_h.to_numpy(float), reading_day=last.day.to_numpy().astype("datetime64[D]"))
+
+
+def season_blocks(machines: pd.DataFrame, today: date) -> list[tuple[SeasonBlock, list[Block]]]:
+    """Return for each machine, in order, the blocks that hold for it; machines alike share the list."""
+    blocks = list(SeasonBlock.objects.filter(is_retired=False))
+    like = list(zip(machines.customer_id, machines.kind, machines.site_region.fillna(""), strict=True))
+    of_like = {key: _blocks_for(blocks, *key, today) for key in set(like)}
+    return [of_like[key] for key in like]
+
+
+def _blocks_for(blocks, customer: int, kind: str, region: str, today: date) -> list[Block]:
     found = []
     for block in blocks:
-        if (
-            block.customer_id in (None, int(customer))
-            and block.machine_kind in ("", kind)
-            and block.region.casefold() in ("", region.casefold())
-        ):
+        if block.customer_id in (None, customer) and block.machine_kind in ("", kind) and block.region.casefold() in ("", region.casefold()):
             found += block_days(block, today)
     return found
 

@@ -6,19 +6,13 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from calcs.calendar_sums import as_date
-from calcs.due import STATES
+from calcs.calendar_sums import as_date, day_words
 from calcs.due_words import History, explain
 from calcs.rules import SCOPES
 from fleet.models import DriveUnit, Machine
-from shop.due.fleet_due import FleetDue, fleet_due
+from shop.due.fleet_due import URGENCY, FleetDue, fleet_due
 from shop.due.rule_words import as_rule
 from shop.models import IntervalRule, ServiceTask, SeverityFactor
-
-# Most urgent first; put off and held back come after what is due.
-URGENCY = {
-    word: place for place, word in enumerate(("over late limit", "overdue", "due", "due soon", "deferred", "blocked by season", "not due"))
-}
 
 
 @dataclass(frozen=True)
@@ -47,17 +41,7 @@ class DueRow:
         return f"{self.machine.pk}-{self.unit.pk if self.unit else 0}-{self.task.pk}"
 
 
-def in_order(due: FleetDue) -> np.ndarray:
-    """Return the places of the rows, most urgent first: state, then the day due, then machine and task."""
-    rows = due.rows
-    if not len(rows):
-        return np.zeros(0, int)
-    urgency = np.array([URGENCY[word] for word in STATES])[rows.state.to_numpy(int)]
-    day = rows.due_day.to_numpy().astype("datetime64[D]").astype("int64")
-    return np.lexsort((rows.task_id, rows.machine_id, day, urgency))
-
-
-def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=None) -> np.ndarray:
+def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=None, kind="") -> np.ndarray:
     """Return the places, in order, of the rows that pass every filter given."""
     rows = due.rows
     keep = np.ones(len(rows), bool)
@@ -65,26 +49,28 @@ def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=
         keep &= rows.state_word.isin(states).to_numpy()
     if machines is not None:
         keep &= rows.machine_id.isin(machines).to_numpy()
+    if kind:
+        keep &= (due.hours.machines.kind.to_numpy() == kind)[rows.machine.to_numpy(int)]
     if machine_id is not None:
         keep &= (rows.machine_id == machine_id).to_numpy()
     if task_id is not None:
         keep &= (rows.task_id == task_id).to_numpy()
-    order = in_order(due)
-    return order[keep[order]]
+    return due.order[keep[due.order]]
 
 
 def due_rows(due: FleetDue, places) -> list[DueRow]:
-    """Return rows with their words; three queries, however many rows."""
+    """Return rows with their words; four queries, however many rows."""
     part = due.rows.iloc[list(places)]
+    rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(list(part.rule_id.unique()))
     machines = Machine.objects.select_related("customer", "site").in_bulk(list(part.machine_id.unique()))
     units = DriveUnit.objects.in_bulk(list(part.unit_id[part.unit_id > 0].unique()))
     factors = dict(SeverityFactor.objects.values_list("code", "factor"))
-    return [_row(due, place, machines, units, factors) for place in part.index]
+    return [_row(due, place, rules, machines, units, factors) for place in part.index if due.rows.rule_id[place] in rules]
 
 
-def _row(due: FleetDue, place: int, machines, units, factors) -> DueRow:
+def _row(due: FleetDue, place: int, rules, machines, units, factors) -> DueRow:
     found, given = due.rows.loc[place], due.inputs.loc[place]
-    rule = due.rules[found.rule_id]
+    rule = rules[found.rule_id]
     history = _history(given, factors)
     known = {name: None if pd.isna(found[name]) else float(found[name]) for name in ("due_h", "now_h")}
     return DueRow(
@@ -93,7 +79,7 @@ def _row(due: FleetDue, place: int, machines, units, factors) -> DueRow:
         task=rule.task,
         rule=rule,
         state=found.state_word,
-        reason=explain(as_rule(rule), history, found, due.today),
+        reason=_reason(rule, history, found, given, due.today),
         due_day=as_date(found.due_day),
         low=as_date(found.due_low),
         high=as_date(found.due_high),
@@ -111,11 +97,30 @@ def _history(given, factors) -> History:
         name: None if pd.isna(given[name]) else float(given[name])
         for name in ("anchor_h", "done_h", "due_then_h", "reading_h", "deferred_h")
     }
-    day = {name: as_date(given[name]) for name in ("anchor_day", "done_day", "due_then_day", "reading_day", "deferred_day")}
+    day = {name: as_date(given[name]) for name in ("anchor_day", "due_then_day", "reading_day", "deferred_day")}
     number["anchor_h"] = number["anchor_h"] or 0.0
     return History(
-        factors={code: factors[code] for code in given.severity_names}, other_fluid_ever=bool(given.other_fluid_ever), **number, **day
+        factors={code: factors[code] for code in given.severity_names if code in factors},
+        other_fluid_ever=bool(given.other_fluid_ever),
+        extensions=given.signed or (),
+        done_day=as_date(given.shown_done_day),
+        **number,
+        **day,
     )
+
+
+def _reason(rule, history: History, found, given, today: date) -> str:
+    words = explain(as_rule(rule), history, found, today)
+    called, done = as_date(given.found_day), history.done_day
+    if called is not None and (done is None or called > done):
+        words += f"; called at once by a finding of {day_words(called, today)}"
+    if rule.anchor == "season_start" and found_is_missing(found.calendar_day):
+        words += "; no season block holds for this machine"
+    return words
+
+
+def found_is_missing(value) -> bool:
+    return as_date(value) is None
 
 
 def _scope_words(found) -> str:

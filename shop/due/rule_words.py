@@ -1,6 +1,13 @@
-"""A stored interval rule as the rule that the sums take."""
+"""Stored interval rules as the rules that the sums take: one for its words, all of them as columns."""
 
-from calcs.rules import Rule
+import numpy as np
+import pandas as pd
+from django.db.models import Q
+
+from calcs.extension import NEVER_EXTENDED
+from calcs.rules import RESETS, Rule, RuleColumns
+from fleet.models import Installation
+from shop.due.fleet_facts import frame
 from shop.models import IntervalRule
 
 ANCHORS = {
@@ -12,6 +19,11 @@ ANCHORS = {
     "season_start": "season start",
 }
 KINDS = {"test": "inspection"}
+FIELDS = (
+    "pk", "task_id", "drive_model_id", "machine_id", "unit_id", "anchor", "anchor_date", "first_steps_h", "counted", "every_h", "every_months",
+    "reset", "heeds_severity", "every_h_other_fluid", "own_fluid_id", "early_share", "late_share", "task__kind", "task__is_safety",
+)  # fmt: skip
+USUAL = Rule("", every_h=1)  # windows that a stored rule leaves to the sums
 
 
 def as_rule(rule: IntervalRule) -> Rule:
@@ -34,3 +46,49 @@ def as_rule(rule: IntervalRule) -> Rule:
         kindred=task.group,
         source=f"{rule.document}, p. {rule.page}" if rule.document_id and rule.page else "",
     )
+
+
+def rules_in_force(machines: set[int] | None = None) -> pd.DataFrame:
+    """Return the rules in force as a frame by key; with `machines` only those that may reach one of them."""
+    found = IntervalRule.objects.filter(is_retired=False, task__is_retired=False)
+    if machines is not None:
+        fitted = list(Installation.objects.running().filter(machine__in=machines).values_list("unit_id", "unit__drive_model_id"))
+        units, models = {unit for unit, _ in fitted}, {model for _, model in fitted}
+        found = found.filter(Q(machine__in=machines) | Q(unit__in=units) | Q(drive_model__in=models))
+    rules = frame(found.order_by("pk"), *FIELDS)
+    for name in ("every_h", "every_months", "every_h_other_fluid"):
+        rules[name] = pd.to_numeric(rules[name]).astype(float)
+    return rules
+
+
+def columns_of(rules: pd.DataFrame) -> RuleColumns:
+    """Return the frame of rules as the columns of the sums."""
+    usual = {
+        f"{part}_{unit}": np.full(len(rules), getattr(USUAL, f"{part}_{unit}")) for part in ("early", "grace", "late") for unit in ("share", "days")
+    }
+    from_season = (rules.anchor == "season_start").to_numpy()
+    reset = rules.reset.map({name: k for k, name in enumerate(RESETS)}).to_numpy(float)
+    safety = rules.task_is_safety.to_numpy(bool)
+    return RuleColumns(
+        steps_h=_steps(rules.first_steps_h),
+        every_h=rules.every_h.to_numpy(float),
+        every_mixed_h=rules.every_h_other_fluid.to_numpy(float),
+        every_months=rules.every_months.to_numpy(float),
+        on_meter=(rules.counted == "meter").to_numpy(),
+        reset=np.where(from_season, RESETS.index("grid"), reset).astype(int),
+        from_season=from_season,
+        extendable=~rules.task_kind.isin(NEVER_EXTENDED).to_numpy() & ~safety,
+        always_allowed=safety,
+        late_allowed=rules.task_kind.isin(("fluid", "filter")).to_numpy(),
+        **usual | {"early_share": rules.early_share.to_numpy(float), "late_share": rules.late_share.to_numpy(float)},
+    )
+
+
+def _steps(lists) -> np.ndarray:
+    """Return first steps as rules x most steps, filled up with infinity."""
+    width = max((len(steps) for steps in lists), default=0) + 1
+    out = np.full((len(lists), width), np.inf)
+    for row, steps in enumerate(lists):
+        if steps:
+            out[row, : len(steps)] = steps
+    return out

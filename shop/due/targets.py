@@ -5,80 +5,71 @@ import pandas as pd
 
 from fleet.models import Installation
 from shop.due.fleet_facts import days, frame
-from shop.models import IntervalRule
 
-RULE_FIELDS = ("pk", "task_id", "drive_model_id", "machine_id", "unit_id", "anchor")
 SCOPE_WORDS = ("model", "machine", "unit")
+KEY = ["machine_id", "unit_id", "task_id"]
 
 
-def fitted_units() -> pd.DataFrame:
-    """Units now fitted: machine, unit, model, life hours at fitting less the hours the unit had then, and the day."""
+def stays(machines: set[int] | None = None) -> pd.DataFrame:
+    """Return every stay of units that are or were on these machines, with the hours each unit had when it came, in order."""
+    found = Installation.objects.all()
+    if machines is not None:
+        found = found.filter(unit__installations__machine__in=machines).distinct()
     rows = frame(
-        Installation.objects.all(),
-        "unit_id",
-        "machine_id",
-        "unit__drive_model_id",
-        "from_life_h",
-        "to_life_h",
-        "from_date",
-        "unit__hours_at_birth_h",
-    )
+        found.order_by("unit_id", "from_date", "pk"),
+        "unit_id", "machine_id", "unit__drive_model_id", "from_life_h", "to_life_h", "from_date", "to_date", "unit__hours_at_birth_h",
+    )  # fmt: skip
     for name in ("from_life_h", "to_life_h", "unit_hours_at_birth_h"):
-        rows[name] = pd.to_numeric(rows[name])
-    ended = rows[rows.to_life_h.notna()]
-    before = (ended.to_life_h - ended.from_life_h).groupby(ended.unit_id).sum()
-    now = rows[rows.to_life_h.isna()].copy()
-    now["unit_before_h"] = before.reindex(now.unit_id).fillna(0).to_numpy() + now.unit_hours_at_birth_h
-    now["from_day"] = days(now.from_date)
-    return now.rename(columns={"unit_drive_model_id": "model_id"})
+        rows[name] = pd.to_numeric(rows[name]).astype(float)
+    run_h = (rows.to_life_h - rows.from_life_h).fillna(0)
+    rows["unit_before_h"] = run_h.groupby(rows.unit_id).cumsum() - run_h + rows.unit_hours_at_birth_h
+    rows["zero_h"] = rows.from_life_h - rows.unit_before_h  # life hours of this machine at which the unit would have been new
+    rows["from_day"], rows["to_day"] = days(rows.from_date), days(rows.to_date)
+    return rows.rename(columns={"unit_drive_model_id": "model_id"})
 
 
-def targets() -> pd.DataFrame:
-    """Return one row for each task that stands over a machine or unit: machine_id, unit_id (0: the whole machine), task_id, rule_id, rank, beat."""
-    rules = frame(IntervalRule.objects.filter(is_retired=False, task__is_retired=False), *RULE_FIELDS).rename(columns={"pk": "rule_id"})
-    fitted = fitted_units()
+def now_fitted(rows: pd.DataFrame, machines: set[int] | None = None) -> pd.DataFrame:
+    fitted = rows[rows.to_date.isna()]
+    return fitted if machines is None else fitted[fitted.machine_id.isin(machines)]
+
+
+def targets(rules: pd.DataFrame, fitted: pd.DataFrame) -> pd.DataFrame:
+    """Return one row for each task that stands over a machine or unit: machine_id, unit_id (0: the whole machine), task_id, rule_id, rank, beat.
+
+    Rules counted from a unit's fitting stand over each unit, the others over the whole machine. Where two drives of two models ask for one task
+    of the whole machine, the shorter interval holds.
+    """
+    rules = rules[["pk", "task_id", "drive_model_id", "machine_id", "unit_id", "anchor", "every_h", "every_months"]].rename(columns={"pk": "rule_id"})
+    rules = rules.sort_values(["every_h", "every_months", "rule_id"])
     units = fitted[["unit_id", "machine_id", "model_id"]]
-    model = rules[rules.drive_model_id.notna()].merge(units, left_on="drive_model_id", right_on="model_id", suffixes=("_rule", ""))
-    machine = rules[rules.machine_id.notna()].assign(machine_id=lambda r: r.machine_id.astype(int))
+    own = rules.drop(columns=["unit_id", "machine_id"])
+    model = own[rules.drive_model_id.notna()].merge(units, left_on="drive_model_id", right_on="model_id")
+    machine = rules[rules.machine_id.notna()].drop(columns="unit_id").assign(unit_id=0)
     by_unit = machine.anchor == "installation"
-    each = machine[by_unit].merge(units, on="machine_id", suffixes=("_rule", ""))
+    each = machine[by_unit].drop(columns="unit_id").merge(units, on="machine_id")
     unit = rules[rules.unit_id.notna()].drop(columns="machine_id").merge(units, on="unit_id")
-    rows = pd.concat(
-        [
-            _ranked(model, 0, whole=model.anchor != "installation"),
-            _ranked(machine[~by_unit].assign(unit_id=0), 1),
-            _ranked(each, 1),
-            _ranked(unit, 2),
-        ],
-        ignore_index=True,
-    ).drop_duplicates(["machine_id", "unit_id", "task_id", "rank"])
-    return _narrowest(_spread_over_units(rows, units))
+    model = model.assign(unit_id=model.unit_id.where(model.anchor == "installation", 0))
+    rows = pd.concat([_ranked(part, rank) for part, rank in ((model, 0), (machine[~by_unit], 1), (each, 1), (unit, 2))], ignore_index=True)
+    return _narrowest(_spread_over_units(rows.drop_duplicates([*KEY, "rank"]), units))
 
 
-def _ranked(rows: pd.DataFrame, rank: int, whole=None) -> pd.DataFrame:
-    unit = rows.unit_id.fillna(0).astype(int) if whole is None else rows.unit_id.where(~whole, 0).astype(int)
-    return pd.DataFrame(
-        {
-            "machine_id": rows.machine_id.astype(int),
-            "unit_id": unit,
-            "task_id": rows.task_id.astype(int),
-            "rule_id": rows.rule_id.astype(int),
-            "rank": rank,
-        }
-    )
+def _ranked(rows: pd.DataFrame, rank: int) -> pd.DataFrame:
+    return rows[[*KEY, "rule_id"]].astype("int64").assign(rank=rank)
 
 
 def _spread_over_units(rows: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
     """Where one unit has a rule of its own, the rule for the whole machine stands for each of its units instead."""
-    key = pd.MultiIndex.from_frame(rows[["machine_id", "task_id"]])
-    own = key.isin(pd.MultiIndex.from_frame(rows.loc[rows.unit_id > 0, ["machine_id", "task_id"]]))
-    whole = rows[(rows.unit_id == 0) & own].drop(columns="unit_id").merge(units[["machine_id", "unit_id"]], on="machine_id")
-    return pd.concat([rows[~((rows.unit_id == 0) & own)], whole], ignore_index=True)
+    own = rows.loc[rows.unit_id > 0, ["machine_id", "task_id"]]
+    if own.empty:
+        return rows
+    split = (rows.unit_id == 0) & pd.MultiIndex.from_frame(rows[["machine_id", "task_id"]]).isin(pd.MultiIndex.from_frame(own))
+    whole = rows[split].drop(columns="unit_id").merge(units[["machine_id", "unit_id"]], on="machine_id")
+    return pd.concat([rows[~split], whole], ignore_index=True)
 
 
 def _narrowest(rows: pd.DataFrame) -> pd.DataFrame:
-    rows = rows.sort_values(["machine_id", "unit_id", "task_id", "rank", "rule_id"], kind="stable")
-    key = ["machine_id", "unit_id", "task_id"]
-    rows["beat"] = rows.groupby(key)["rank"].shift(1)
-    rows["beat"] = np.where(rows.beat.isna() | (rows.beat == rows["rank"]), -1, rows.beat.fillna(-1)).astype(int)
-    return rows.drop_duplicates(key, keep="last").reset_index(drop=True)
+    rows = rows.sort_values([*KEY, "rank", "rule_id"], kind="stable")
+    same = (rows[KEY] == rows[KEY].shift(1)).all(axis=1)
+    beat = rows["rank"].shift(1).where(same, -1)
+    rows["beat"] = np.where(beat == rows["rank"], -1, beat.fillna(-1)).astype(int)
+    return rows.drop_duplicates(KEY, keep="last").reset_index(drop=True)
