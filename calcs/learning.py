@@ -264,7 +264,10 @@ def with_start(numbers: GroupNumbers, sums: np.ndarray, own: tuple, part: Part, 
 
 def _set_lives(fitting: Fitting, lives: Lives, _score: float) -> None:
     fitting.numbers = replace(
-        fitting.numbers, share_not_wearing=lives.share_not_wearing, typical_life_h=float(np.exp(lives.log_life)), life_spread=lives.spread * ALLOWANCE
+        fitting.numbers,
+        share_not_wearing=lives.share_not_wearing,
+        typical_life_h=float(np.exp(lives.log_life)),
+        life_spread=lives.spread * ALLOWANCE,
     )
 
 

@@ -153,7 +153,9 @@ def weighted_quantiles(values: np.ndarray, weights: np.ndarray, chances: tuple) 
     return values[order][np.minimum(np.searchsorted(total / total[-1], chances), len(values) - 1)]
 
 
-def coverage(title: str, fleets: int, seed: int, train: int = 300, test: int = 400, kin: int = 0, beside: bool = False, lines=None, **changes) -> None:
+def coverage(
+    title: str, fleets: int, seed: int, train: int = 300, test: int = 400, kin: int = 0, beside: bool = False, lines=None, **changes
+) -> None:
     """Coverage of 50/80/90 % bands, interval score and early share at each number of readings; references beside where asked."""
     rows = {n: [] for n in NS}
     early = {n: [] for n in NS}
@@ -520,14 +522,14 @@ def alloy_cell(frame: pd.DataFrame, power: float, cut: float) -> tuple:
 
 
 PARTS = {
-    "gamma": lambda f, s: coverage("Q1-Q3 gamma slopes", f, s, beside=True, lines=LARGE_LINES),
-    "lognormal": lambda f, s: coverage("Q1 lognormal slopes", f, s, lines=LARGE_LINES, slopes="lognormal"),
-    "mix": lambda f, s: coverage("Q1 two kinds of wear", f, s, beside=True, lines=LARGE_LINES, slopes="mix"),
-    "wild": lambda f, s: coverage("Q1 6 % wild readings", f, s, wild=0.06),
-    "bent": lambda f, s: coverage("Q1 curvature differs by drive, SD .1", f, s, curvature_sd=0.1),
-    "thirty": lambda f, s: coverage("Q1 fleets of thirty, alone", 3 * f, s, train=30),
-    "wander": lambda f, s: coverage("Q4 wandering wear 5 %", f, s, beside=True, lines=WANDER_LINES, wander=0.05),
-    "small": lambda f, s: coverage("Q5 fleets of ten, 24 models pooled", 2 * f, s, train=10, kin=23, lines=SMALL_LINES),
+    "gamma": lambda f, s: coverage("Bands and scores, gamma slopes", f, s, beside=True, lines=LARGE_LINES),
+    "lognormal": lambda f, s: coverage("Bands, lognormal slopes", f, s, lines=LARGE_LINES, slopes="lognormal"),
+    "mix": lambda f, s: coverage("Bands and scores, two kinds of wear", f, s, beside=True, lines=LARGE_LINES, slopes="mix"),
+    "wild": lambda f, s: coverage("Bands, 6 % wild readings", f, s, wild=0.06),
+    "bent": lambda f, s: coverage("Bands, curvature differs by drive, SD .1", f, s, curvature_sd=0.1),
+    "thirty": lambda f, s: coverage("Bands, fleets of thirty, alone", 3 * f, s, train=30),
+    "wander": lambda f, s: coverage("Bands and scores, wandering wear 5 %", f, s, beside=True, lines=WANDER_LINES, wander=0.05),
+    "small": lambda f, s: coverage("Bands, fleets of ten, 24 models pooled", 2 * f, s, train=10, kin=23, lines=SMALL_LINES),
     "flags": flags,
     "discovery": discovery,
     "steps": steps,

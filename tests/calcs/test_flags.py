@@ -26,7 +26,14 @@ def test_few_of_the_flagged_are_false():
 
 @pytest.mark.parametrize(
     ("p", "worn", "count", "word"),
-    [(1e-6, 0.8, 5, "wearing"), (0.2, 0.96, 5, "wearing"), (0.2, 0.6, 5, "watch"), (1e-6, 0.2, 5, "watch"), (0.01, 0.2, 5, "steady"), (1e-6, 0.99, 1, "too_few")],
+    [
+        (1e-6, 0.8, 5, "wearing"),
+        (0.2, 0.96, 5, "wearing"),
+        (0.2, 0.6, 5, "watch"),
+        (1e-6, 0.2, 5, "watch"),
+        (0.01, 0.2, 5, "steady"),
+        (1e-6, 0.99, 1, "too_few"),
+    ],
 )
 def test_three_words_and_too_few(p, worn, count, word):
     assert state_words(np.array([p]), np.array([worn]), np.array([count]), np.array([0.01])).tolist() == [word]

@@ -7,7 +7,9 @@ from calcs.wildness import reading_weights
 def weights(y, slope=0.0, ridge=1.0, noise=0.01, n0=1.0):
     one = np.ones(1)
     x = np.arange(1.0, len(y) + 1) / 4
-    return reading_weights(x, np.asarray(y), np.ones(len(y)), np.array([len(y)]), (n0 * one, 0 * one), (slope * one, ridge * one), noise * one)
+    return reading_weights(
+        x, np.asarray(y), np.ones(len(y)), np.array([len(y)]), (n0 * one, 0 * one), (slope * one, ridge * one), noise * one
+    )
 
 
 def test_readings_on_the_line_count_fully():
