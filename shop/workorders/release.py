@@ -13,6 +13,7 @@ from shop.machines.actions import fit_drive, read_hours, remove_drive
 from shop.models import Counter, OrderLine, OrderMove, TaskDone, Visit, WorkOrder
 from shop.refusals import Refused
 from shop.workorders.comebacks import is_unanswered
+from shop.workorders.frozen import frozen_of
 from shop.workorders.next_due import next_due_rows
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.snapshot import snapshot_of
@@ -112,7 +113,7 @@ def release_order(*, by, order: WorkOrder, version: int, said: ReleaseEntry, tok
         close_findings(order)
         set_released(order, said, by)
         tests = rows_of_test(order.unit, order.machine, by, order) if order.unit else {}
-        order.frozen = snapshot_of(order, tests, next_due_rows(order.machine))
+        order.frozen = frozen_of(snapshot_of(order, tests, next_due_rows(order.machine)))
         OrderMove.objects.create(
             order=order, from_state=WorkOrder.State.FINAL_TEST, to_state=order.state, reason=order.get_fitness_display(), recorded_by=by
         )

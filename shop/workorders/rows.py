@@ -4,6 +4,7 @@ from django.db.models import Q, Sum
 
 from fleet.models.base import folded
 from shop.models import LabourEntry, OrderLine, WorkOrder
+from shop.workorders.frozen import kept_of
 from shop.workorders.intake import answers_of
 from shop.workorders.moves import open_moves
 from shop.workorders.next_due import next_due_rows
@@ -54,7 +55,7 @@ def quote_groups(order: WorkOrder) -> list[dict]:
 def kept_words(order: WorkOrder, user=None) -> dict:
     """What an order prints: as kept at its release, else as it stands, in the units of the person who asks."""
     if order.frozen:
-        return order.frozen
+        return kept_of(order.frozen)
     tests = rows_of_test(order.unit, order.machine, user, order) if order.unit else {}
     return snapshot_of(order, tests, next_due_rows(order.machine))
 

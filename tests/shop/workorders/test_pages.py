@@ -273,3 +273,54 @@ def test_the_page_and_the_paper_ask_as_much_for_fifty_lines_as_for_five(as_offic
     few = [asked(path) for path in paths]
     put(45)
     assert [asked(path) for path in paths] == few
+
+
+def test_a_call_about_the_same_symptom_asks_whether_it_is_a_comeback(as_office, bench, manager, floor):
+    from shop.workorders.release import ReleaseEntry, release_order
+
+    order = bench.ready()
+    said = ReleaseEntry(fitness="yes", meter_h=Decimal("1215.0"), cautions_read=True, next_due_told=True, test_waiver="x")
+    release_order(by=manager, order=order, version=order.version, said=said)
+    answer = as_office.post(f"/orders/new/{floor.machine.pk}/", CALL | {"unit": floor.unit.pk, "token": "a"})
+    assert answer.status_code == 422 and "say whether this is a comeback" in words_of(answer)
+    assert WorkOrder.objects.count() == 1
+    told = CALL | {"unit": floor.unit.pk, "token": "b", "comeback": order.pk, "comeback_answer": "same noise"}
+    assert as_office.post(f"/orders/new/{floor.machine.pk}/", told).status_code == 302
+    assert WorkOrder.objects.order_by("-pk").first().comeback_of == order
+    fresh = CALL | {"unit": floor.unit.pk, "token": "c", "symptom": "leak"}
+    assert as_office.post(f"/orders/new/{floor.machine.pk}/", fresh).status_code == 302
+
+
+def test_a_failure_may_be_not_known_and_debris_puts_its_lines(bench, as_technician):
+    address = f"/orders/{bench.order.pk}/failure/"
+    sent = {
+        "mode": "no_drive",
+        "severity": "stops",
+        "evidence": "assumed",
+        "happened_on": "2026-03-01",
+        "has_debris": "on",
+        "version": bench.order.version,
+    }
+    assert as_technician.post(address, sent | {"token": "a"}).status_code == 302
+    failure = bench.fresh().failure
+    assert (failure.mechanism, failure.cause, failure.detected_by) == ("not known", "not known", "not known")
+    assert bench.order.lines.filter(is_forced=True).count() == 9
+    answer = as_technician.post(address, sent | {"token": "b", "mechanism": "block broken"})
+    assert answer.status_code == 409
+    assert bench.fresh().failure.mechanism == "not known"
+
+
+def test_hours_of_the_kinds_add_up_to_the_time_attended(bench, hands):
+    from datetime import UTC, datetime, timedelta
+
+    from shop.workorders.totals import hours_by_kind
+
+    start = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    for place, (kind, minutes) in enumerate((("repair", 100), ("test", 50), ("repair", 20), ("wait_parts", 70))):
+        begun = start + timedelta(hours=3 * place)
+        LabourEntry.objects.create(
+            order=bench.order, technician=hands, kind=kind, started_at=begun, ended_at=begun + timedelta(minutes=minutes)
+        )
+    sums = hours_by_kind(bench.order.labour.all())
+    assert sums == {"repair": Decimal("2.00"), "test": Decimal("0.83"), "wait_parts": Decimal("1.17")}
+    assert sum(sums.values()) == Decimal("4.00")

@@ -1,6 +1,7 @@
 """The papers of an order, word for word: what a technician pins on the board, the test sheet behind it, labels, tags, quote, warranty pack."""
 
 import io
+import json
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -16,10 +17,14 @@ from shop.cautions import CAUTIONS, WORDS, cautions_of
 from shop.models import IntervalRule, TaskDone, WorkOrder
 from shop.papers.actions import keep_paper
 from shop.printing.label import NextService, PartTag, part_tags, service_labels
+from shop.printing.paper import make_pdf
+from shop.printing.quote import quote_paper
 from shop.workorders.actions import open_order
+from shop.workorders.frozen import frozen_of, kept_of
 from shop.workorders.lines import add_line
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.rows import kept_words
+from shop.workorders.sheet import order_paper
 from shop.workorders.warranty import break_in_chain, keep_chain, pack_of
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -267,6 +272,28 @@ def test_the_pack_shows_photos_in_grey(claim, manager, as_office, settings, tmp_
 
 
 def test_what_is_kept_is_plain_enough_for_the_database(order):
-    import json
-
     assert json.loads(json.dumps(kept_words(order))) == kept_words(order)
+
+
+def test_what_is_kept_folds_small_and_unfolds_whole(order):
+    kept = kept_words(order)
+    frozen = frozen_of(kept)
+    assert kept_of(frozen) == kept
+    assert len(json.dumps(frozen)) < len(json.dumps(kept)) / 2
+
+
+def test_an_order_kept_by_an_earlier_edition_still_prints(order):
+    kept = kept_words(order)
+    for name in ("quote", "quote_sum", "released_h", "others"):
+        del kept[name]
+    assert len(make_pdf([order_paper(kept_of(kept)), quote_paper(kept_of(kept))])) > 10_000
+
+
+def test_a_person_prints_on_their_own_paper(order, as_technician, technician):
+    from shop.models import Person
+
+    Person.objects.create(user=technician, paper="Letter")
+    box = PdfReader(io.BytesIO(as_technician.get(f"/orders/{order.pk}/order.pdf").content)).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == (612, 792)
+    box = PdfReader(io.BytesIO(as_technician.get(f"/orders/{order.pk}/order.pdf?paper=A4").content)).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == (595, 842)
