@@ -14,7 +14,7 @@ from calcs.due import STATES, due_table
 from calcs.extension import Extension, extension_factor
 from calcs.rules import Rule, rule_columns
 from calcs.season import AFTER, AS_DUE, BEFORE, MOVES, Block, block_table
-from calcs.severity import Finding, finding_that_calls, severity_product, shorten
+from calcs.severity import FACTOR_FLOOR, Finding, finding_that_calls, severity_product, shorten
 from calcs.usage import UsageTable
 
 OLD_READING_DAYS = 60
@@ -33,6 +33,7 @@ class History:
     reading_h: float | None = None
     reading_day: date | None = None
     factors: Mapping[str, float] = field(default_factory=dict)
+    floor: float = FACTOR_FLOOR
     extensions: Sequence[Extension] = ()
     findings: Sequence[Finding] = ()
     other_fluid_ever: bool = False
@@ -46,7 +47,7 @@ class History:
         days = ("anchor_day", "done_day", "due_then_day", "reading_day", "deferred_day")
         row = {name: np.nan if getattr(self, name) is None else getattr(self, name) for name in hours}
         row |= {name: NO_DAY if getattr(self, name) is None else getattr(self, name) for name in days}
-        row["factor"] = severity_product(self.factors.values()) * extension_factor(self.extensions, today)
+        row["factor"] = severity_product(self.factors.values(), self.floor) * extension_factor(self.extensions, today)
         row["other_fluid_ever"] = self.other_fluid_ever
         return row | {"found_h": called.life_h if called else np.nan, "found_day": called.found_on if called else NO_DAY}
 
@@ -175,10 +176,10 @@ def _interval_words(rule: Rule, history: History, found: Mapping, today: date) -
     words = []
     if rule.every_h:
         mixed = rule.every_mixed_h if history.other_fluid_ever else None
-        words.append("every " + shorten(mixed or rule.every_h, history.factors).words)
+        words.append("every " + shorten(mixed or rule.every_h, history.factors, history.floor).words)
         words[0] += " (another fluid was in the tank)" if mixed else ""
         extended = extension_factor(history.extensions, today)
-        if extended > 1 and found["interval_h"] > (mixed or rule.every_h) * severity_product(history.factors.values()) + 1e-6:
+        if extended > 1 and found["interval_h"] > (mixed or rule.every_h) * severity_product(history.factors.values(), history.floor) + 1e-6:
             words[0] += f", extended x {extended:g} = {found['interval_h']:,g} h"
     if rule.every_months:
         words.append(("or " if words else "every ") + f"{rule.every_months:g} months")

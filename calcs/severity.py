@@ -48,17 +48,19 @@ class Finding:
     oil_warm: bool = True
 
 
-def severity_product(factors: Iterable[float]) -> float:
+def severity_product(factors: Iterable[float], floor: float = FACTOR_FLOOR) -> float:
     """Return the product of severity factors, never below the floor.
 
     Law
     ---
-    factor = max(0.4, product of factors)
+    factor = max(floor, product of factors)
 
     Parameters
     ----------
     factors : iterable of float
         Each above zero and at most one [-]
+    floor : float
+        Least the product may come to [-]
 
     Returns
     -------
@@ -80,15 +82,15 @@ def severity_product(factors: Iterable[float]) -> float:
     for value in values:
         if not 0 < value <= 1:
             raise ValueError(f"factors must be above 0 and at most 1, got {value}")
-    return max(FACTOR_FLOOR, prod(values))
+    return max(floor, prod(values))
 
 
-def shorten(every_h: float, factors: Mapping[str, float]) -> ShortenedInterval:
+def shorten(every_h: float, factors: Mapping[str, float], floor: float = FACTOR_FLOOR) -> ShortenedInterval:
     """Return an interval after its severity factors, with the product written out.
 
     Law
     ---
-    hours = every x max(0.4, product of factors)
+    hours = every x max(floor, product of factors)
 
     Parameters
     ----------
@@ -96,6 +98,8 @@ def shorten(every_h: float, factors: Mapping[str, float]) -> ShortenedInterval:
         Interval as the maker states it, above zero [h]
     factors : mapping
         Factor by reason, each above zero and at most one [-]
+    floor : float
+        Least their product may come to [-]
 
     Returns
     -------
@@ -113,13 +117,13 @@ def shorten(every_h: float, factors: Mapping[str, float]) -> ShortenedInterval:
     """
     if every_h <= 0:
         raise ValueError(f"every_h must be above zero, got {every_h}")
-    factor = severity_product(factors.values())
+    factor = severity_product(factors.values(), floor)
     hours = round(every_h * factor, 6)
     if not factors:
         return ShortenedInterval(hours, factor, f"{every_h:,g} h")
-    floored = prod(factors.values()) < FACTOR_FLOOR
+    floored = prod(factors.values()) < floor
     line = " x ".join([f"{every_h:,g} h", *(f"{value:g} ({name})" for name, value in factors.items())])
-    return ShortenedInterval(hours, factor, line + (f", held at {FACTOR_FLOOR:g}" if floored else "") + f" = {hours:,g} h")
+    return ShortenedInterval(hours, factor, line + (f", held at {floor:g}" if floored else "") + f" = {hours:,g} h")
 
 
 def hours_by_fluid_past(every_h, every_mixed_h, other_fluid_ever):

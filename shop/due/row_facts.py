@@ -14,6 +14,7 @@ from calcs.severity import severity_product
 from fleet.models import FluidFill
 from shop.due.done_facts import last_done
 from shop.due.fleet_facts import days, frame, local_days
+from shop.due.shop_figures import shop_figures
 from shop.due.targets import KEY
 from shop.models import Deferral, Extension, Finding, SeverityFactor
 
@@ -136,7 +137,8 @@ def _severity(rules: pd.DataFrame, machines: pd.DataFrame):
     factors = dict(SeverityFactor.objects.values_list("code", "factor"))
     heeds = rules.heeds_severity.to_numpy(bool)
     told = [tuple(sorted(code for code in codes or () if code in factors)) for codes in machines.severity]
-    product = {key: severity_product(factors[code] for code in key) for key in set(told)}
+    floor = shop_figures()["severity_floor"]
+    product = {key: severity_product((factors[code] for code in key), floor) for key in set(told)}
     names = pd.Series([key if heed else () for key, heed in zip(told, heeds, strict=True)], dtype=object)
     return names, np.where(heeds, [product[key] for key in told], 1.0) if len(rules) else np.ones(0)
 

@@ -12,6 +12,7 @@ from calcs.rules import SCOPES
 from fleet.models import DriveUnit, Machine
 from shop.due.fleet_due import URGENCY, FleetDue, fleet_due
 from shop.due.rule_words import as_rule
+from shop.due.shop_figures import shop_figures
 from shop.models import IntervalRule, ServiceTask, SeverityFactor
 
 
@@ -64,7 +65,7 @@ def due_rows(due: FleetDue, places) -> list[DueRow]:
     rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(list(part.rule_id.unique()))
     machines = Machine.objects.select_related("customer", "site").in_bulk(list(part.machine_id.unique()))
     units = DriveUnit.objects.in_bulk(list(part.unit_id[part.unit_id > 0].unique()))
-    factors = dict(SeverityFactor.objects.values_list("code", "factor"))
+    factors = (dict(SeverityFactor.objects.values_list("code", "factor")), shop_figures()["severity_floor"])
     return [_row(due, place, rules, machines, units, factors) for place in part.index if due.rows.rule_id[place] in rules]
 
 
@@ -100,7 +101,8 @@ def _history(given, factors) -> History:
     day = {name: as_date(given[name]) for name in ("anchor_day", "due_then_day", "reading_day", "deferred_day")}
     number["anchor_h"] = number["anchor_h"] or 0.0
     return History(
-        factors={code: factors[code] for code in given.severity_names if code in factors},
+        factors={code: factors[0][code] for code in given.severity_names if code in factors[0]},
+        floor=factors[1],
         other_fluid_ever=bool(given.other_fluid_ever),
         extensions=given.signed or (),
         done_day=as_date(given.shown_done_day),

@@ -9,12 +9,12 @@ from typing import Any
 from django.db import connection
 
 from fleet.models import DriveUnit, FluidFill, HourMeter, HourReading, Installation, Machine, Site
-from shop.models import Deferral, Extension, Finding, IntervalRule, SeasonBlock, ServiceTask, SeverityFactor, TaskDone
+from shop.models import Deferral, Extension, Finding, IntervalRule, SeasonBlock, ServiceTask, SeverityFactor, ShopFigure, TaskDone
 from shop.models.changes import ChangeEntry
 
 READ = (
     Machine, HourMeter, HourReading, Installation, DriveUnit, IntervalRule, ServiceTask, SeverityFactor, TaskDone, Deferral, Extension, Finding,
-    SeasonBlock, FluidFill, Site,
+    SeasonBlock, FluidFill, Site, ShopFigure,
 )  # fmt: skip
 HOURS = (Machine, HourMeter, HourReading, Site)
 OF_ONE_MACHINE = {model._meta.db_table for model in (HourMeter, Installation, TaskDone, Deferral, Extension, Finding, FluidFill)}

@@ -1,7 +1,7 @@
 """The work: what is to be done, what was done, for whom, and who changed what."""
 
 from shop.models.advice import Advice
-from shop.models.bookings import Bay, Booking, PlanRun, SeasonBlock, Skill, Technician, TimeAway
+from shop.models.bookings import Bay, Booking, PlanRun, SeasonBlock, ShopFigure, Skill, Technician, TimeAway
 from shop.models.changes import Act, ChangeEntry, CurrentAct
 from shop.models.doors import CalendarKey, Counter, FormToken, Person
 from shop.models.imports import ImportFile
@@ -42,6 +42,7 @@ __all__ = [
     "ServiceTask",
     "OpenTestMark",
     "SeverityFactor",
+    "ShopFigure",
     "Skill",
     "StockMove",
     "TaskDone",

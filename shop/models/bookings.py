@@ -121,3 +121,16 @@ class PlanRun(Recorded):
 
     def __str__(self):
         return f"Plan from {self.first_week}"
+
+
+class ShopFigure(Versioned):
+    """A figure of practice that the shop has set for itself; where none is kept, the usual one holds."""
+
+    code = models.CharField(max_length=30, unique=True)
+    value = models.FloatField()
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self):
+        return f"{self.code} {self.value:g}"
