@@ -7,6 +7,7 @@ from fleet.models.instruments import Instrument
 from fleet.models.machines import Machine
 
 REPEAT_P = 0.01  # chance of so high a reading below which the test is repeated the same day
+MATERIAL_SHARE = 0.25  # share of the way from new to the limit that a reading must stand at to be worth repeating, a shop setting
 
 
 class WearGroup(models.Model):
@@ -93,9 +94,16 @@ class WearState(models.Model):
         return self.jump_on is not None
 
     @property
+    def is_off(self) -> bool:
+        """Whether the newest reading stands higher than its own past foretells, by enough to matter."""
+        if self.step_p is None or self.step_p >= REPEAT_P or self.last_ratio is None or not self.limit_ratio:
+            return False
+        return self.last_ratio - 1 >= MATERIAL_SHARE * (self.limit_ratio - 1)
+
+    @property
     def asks_for_repeat(self) -> bool:
-        """Whether the newest reading stands where its own past does not foretell it, and no shift of many drives explains it."""
-        return self.step_p is not None and self.step_p < REPEAT_P and self.shift_id is None and not self.has_jumped
+        """Whether the test is to be repeated: its newest reading is off, and neither a known jump nor a shift of many drives explains it."""
+        return self.is_off and self.shift_id is None and not self.has_jumped
 
 
 class WearShift(models.Model):
@@ -118,6 +126,9 @@ class WearShift(models.Model):
         return f"{self.units} readings of {self.quantity} shifted about {self.from_on}"
 
 
+OFF_SHARE, OFF_DEVIATIONS, FEWEST_WITH_GAUGE = 0.02, 4.0, 10  # shop settings
+
+
 class WearGauge(models.Model):
     """How far one gauge reads off in one quantity against all others, solved over the whole fleet."""
 
@@ -136,6 +147,11 @@ class WearGauge(models.Model):
 
     def __str__(self):
         return f"{self.instrument} in {self.quantity}: {self.offset:+.1%}"
+
+    @property
+    def is_suspect(self) -> bool:
+        """Whether so large an offset is beyond chance and large enough to matter."""
+        return abs(self.offset) > max(OFF_SHARE, OFF_DEVIATIONS * self.uncertainty) and self.readings >= FEWEST_WITH_GAUGE
 
 
 class MetalGroup(models.Model):

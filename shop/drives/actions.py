@@ -6,6 +6,7 @@ from decimal import Decimal
 from fleet.models import DriveUnit, UnitEvent
 from fleet.unit_hours import component_h as hours_of_unit
 from shop.acts import act
+from shop.advice.review import review_drives
 from shop.models import Counter
 
 
@@ -28,4 +29,5 @@ def record_event(
         frame.made = UnitEvent.objects.create(
             unit=unit, kind=kind, happened_on=happened_on, component_h=hours, quantities=quantities, note=note, recorded_by=by
         )
+        review_drives([unit])
     return frame.made

@@ -24,6 +24,7 @@ class Advice(models.Model):
         REPEAT_TEST = "repeat_test", "Repeat the test"
         SAMPLE = "sample", "Draw an oil sample"
         PLAN_REPAIR = "plan_repair", "Plan the repair before the season"
+        FIND_CAUSE = "find_cause", "Find the cause of the jump"
         CHECK_GAUGE = "check_gauge", "Check the gauge"
 
     machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="advice")

@@ -42,28 +42,55 @@ def score_words(group: WearGroup) -> str:
     return f"our last {group.forecasts_tried} such forecasts caught {group.forecasts_caught}"
 
 
+def name_of(state: WearState) -> str:
+    return f"{QUANTITIES[state.quantity].label}{', ' + state.direction if state.direction else ''}"
+
+
+def whole_hours(hours: float) -> str:
+    return f"{hours:,.0f}".replace(",", "\u202f")
+
+
+def jump_story(state: WearState) -> str:
+    """Return where and when a record jumped, in a sentence."""
+    way = "jumped" if state.jump_ratio > 1 else "fell at once"
+    between = f"between {whole_hours(state.jump_from_h)} and {whole_hours(state.jump_to_h)} h"
+    return f"{name_of(state)} {way} to {state.jump_ratio:.2f} times what it was {between}, first seen on {state.jump_on:%-d %b %Y}."
+
+
+def steps_of(state: WearState) -> list[str]:
+    """Return what stands apart from steady wear in this state: a jump, a shift of many drives, a reading that is off."""
+    told = [jump_story(state)] if state.has_jumped else []
+    if state.has_jumped and state.jump_ratio < 1:
+        told.append("Was something repaired then? Record it, and the wear starts anew from there.")
+    if state.shift:
+        told.append(f"On {state.shift.from_on:%-d %b %Y} or soon after, {state.shift.units} drives shifted together: one common shift, not wear.")
+    return told
+
+
 def story_of(state: WearState) -> str:
     """Return the whole story of a state in a few sentences."""
-    quantity = QUANTITIES[state.quantity]
     group = state.group
-    ran = state.last_component_h - state.began_h
-    words = [
-        f"{quantity.label}{', ' + state.direction if state.direction else ''}: {state.level_ratio:.2f} x new after {ran:,.0f} h "
-        f"since {BEGAN_WORDS[state.began]}, {state.readings} reading{'s' if state.readings != 1 else ''}."
-    ]
+    since = "the jump" if state.has_jumped else BEGAN_WORDS[state.began]
+    ran = state.last_component_h - (state.jump_to_h if state.has_jumped else state.began_h)
+    words = [*steps_of(state), f"{name_of(state)}: {state.level_ratio:.2f} x new after {whole_hours(ran)} h since {since}, {counted(state)}."]
     if group.units > 1 and group.share_not_wearing is not None:
-        words.append(
-            f"Of {group.units} such records of this drive model, {group.share_not_wearing:.0%} do not wear measurably.".replace("%", " %")
-        )
+        idle = f"{group.share_not_wearing * 100:.0f} %"
+        words.append(f"Of {group.units} such records of this drive model, {idle} do not wear measurably.")
     words.append(f"To the limit of {state.limit_ratio:.2f} x new ({state.limit_source}): {band_words(state)}.")
     words.append(f"{score_words(group).capitalize()}. Weight of its own record against the fleet: {(state.weight_own or 0) * 100:.0f} %.")
     return " ".join(words)
 
 
+def counted(state: WearState) -> str:
+    return f"{state.readings} reading{'s' if state.readings != 1 else ''}"
+
+
 def next_that_decides(state: WearState) -> str:
     """Return what would change the conclusion."""
-    if state.step_p is not None and state.step_p < 0.001:
+    if state.asks_for_repeat:
         return "The newest reading stands far from what the others foretold: repeat this test today. One reading cannot tell a jump from a slip."
+    if state.has_jumped and state.jump_ratio > 1:
+        return "What was done or what broke between those two readings. Put right and recorded as a repair, the wear starts anew from there."
     if state.readings < 3:
         return f"{3 - state.readings} more reading{'s' if state.readings < 2 else ''} under like conditions would let the drive's own line be drawn."
     if state.state == "watch":

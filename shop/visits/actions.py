@@ -10,6 +10,7 @@ from fleet.judged_hours import judge_hours, life_h_at, local_day
 from fleet.models import DriveTest, FluidFill, HourMeter, HourReading, Machine, Reading
 from fleet.unit_hours import component_h
 from shop.acts import act
+from shop.advice.review import review_after
 from shop.models import Counter, Finding, TaskDone, Visit
 from shop.refusals import Refused
 from shop.visits.entries import FillEntry, HoursEntry, VisitEntry
@@ -43,6 +44,7 @@ def record_visit(
         judge_after(machine, visited_at, list(visit.tests.all()), bool(entry.fills))
         if then is not None:
             then(visit)
+        review_after(machine)
         frame.made = visit
     return visit
 
@@ -140,4 +142,5 @@ def record_fill(*, by, machine: Machine, at: datetime, fill: FillEntry, life_h: 
     with act("Oil filled", by=by, token=token) as frame:
         frame.made = put_fill(machine, at, life_h if life_h is not None else life_h_at(machine, at), fill, by)
         judge_after(machine, at, (), True)
+        review_after(machine)
     return frame.made

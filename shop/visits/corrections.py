@@ -11,6 +11,7 @@ from fleet.judged_hours import judge_hours, life_h_at
 from fleet.models import DriveTest, FluidFill, HourReading, Reading
 from fleet.unit_hours import component_h
 from shop.acts import act
+from shop.advice.review import review_after
 from shop.models import TaskDone, Visit
 from shop.refusals import Refused
 from shop.visits.entries import HoursEntry
@@ -34,6 +35,7 @@ def correct_reading(*, by, reading: Reading, reason: str, token: str = "", **cha
     with act("Reading corrected", by=by, reason=reason, token=token) as frame:
         frame.made = put_right(reading, by=by, reason=reason, **changes)
         assess_drive_test(reading.drive_test)
+        review_after(reading.drive_test.machine)
     return frame.made
 
 
@@ -44,6 +46,7 @@ def correct_fill(*, by, fill: FluidFill, reason: str, token: str = "", **changes
         for visit in fill.visits.all():
             visit.fills.add(new)
         judge_since(new.machine_id, min(fill.filled_at, new.filled_at))
+        review_after(new.machine)
         frame.made = new
     return frame.made
 
@@ -60,6 +63,7 @@ def correct_test(*, by, test: DriveTest, reason: str, token: str = "", **conditi
             setattr(test, name, value)
         test.save(update_fields=list(conditions))
         assess_drive_test(test)
+        review_after(test.machine)
         frame.made = test
     return test
 
@@ -88,6 +92,7 @@ def correct_hours(
             question="" if judged.is_plausible else judged.question,
         )
         carry_hours(reading, new, by)
+        review_after(machine)
         frame.made = new
     return frame.made
 

@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from fleet.assess import assess_all
 from fleet.models import Reading
-from fleet.wear import review_fleet
+from shop.advice.review import review_shop
 from shop.demo.fill import NotEmpty, fill, is_empty
 from shop.demo.people import PASSWORD, PEOPLE, leave_mark, mark_file, people_at_the_door
 
@@ -35,7 +35,7 @@ class Command(BaseCommand):
         book = fill(as_of)
         leave_mark()
         judged = assess_all(Reading.objects.all())
-        review_fleet()
+        review_shop()
         counts = f"{len(book.machines)} machines, {len(book.units)} drives, {len(book.tests)} tests, {judged} readings judged"
         self.stdout.write(f"Filled in {perf_counter() - begun:.1f} s: {counts}.")
 

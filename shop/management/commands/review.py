@@ -1,10 +1,10 @@
-"""Judge the wear of the whole fleet from its readings: safe to stop and repeat, same answer twice."""
+"""Judge the wear of the whole fleet from its readings, and write what it suggests: safe to stop and repeat, same answer twice."""
 
 import time
 
 from django.core.management.base import BaseCommand
 
-from fleet.wear import review_fleet
+from shop.advice.review import review_shop
 
 
 class Command(BaseCommand):
@@ -12,4 +12,4 @@ class Command(BaseCommand):
 
     def handle(self, **options):
         begun = time.monotonic()
-        review_fleet(say=lambda line: self.stdout.write(f"{time.monotonic() - begun:6.2f} s  {line}"))
+        review_shop(say=lambda line: self.stdout.write(f"{time.monotonic() - begun:6.2f} s  {line}"))
