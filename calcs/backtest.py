@@ -14,14 +14,13 @@ LEAST_READINGS = 4
 POWERS = np.array([1.0, 0.7, 0.5, 0.35])
 WANDERS = np.array([0.0, 0.004, 0.01, 0.025, 0.06, 0.15])
 POWER_COST = np.array([0.0, 1.0, 2.0, 3.0])
-WANDER_COST = np.array([0.4, 0.0, 0.3, 1.3, 3.0, 6.0])
+WANDER_COST = np.array([0.1, 0.0, 0.4, 1.5, 3.2, 6.0])
 WANDER_COST_OF_FEW, FEW = np.array([0.0, 0.9, 1.4, 1.6, 1.6, 0.0]), 30.0
 MOST_RECORDS = 150
 REACH_TO_LIMIT = 0.26
 BEND_OF_PATH = 0.13
 GOAL_WEIGHT = 0.75
 LEAST_WANDER = 1e-3
-PAST_ON_WANDER = 0.2
 
 
 @dataclass(frozen=True)
@@ -144,9 +143,7 @@ def choose_widening(
     if hidden is None:
         return kin and Widening(kin.power, kin.wander, 0, 0, kin.score) or NO_PAST
     slope, share = np.delete(slope, np.s_[2::2]), np.delete(share, np.s_[2::2])
-    few = np.array([_scores(hidden, slope, share, wander, typical) for wander in WANDERS[::2]]).T
-    score = np.array([np.interp(np.sqrt(WANDERS), np.sqrt(WANDERS[::2]), each) for each in few])
-    score = PAST_ON_WANDER * score + (1 - PAST_ON_WANDER) * score[:, :1] + told
+    score = np.add.outer(_scores(hidden, slope, share, 0.0, typical), np.broadcast_to(told, WANDERS.shape))
     cost = WANDER_COST + WANDER_COST_OF_FEW * FEW / (FEW + len(hidden.before))
     total = score - np.add.outer(POWER_COST, cost) + (kin.score if kin else 0.0)
     weight = np.exp(total - total.max())
