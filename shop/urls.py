@@ -2,11 +2,14 @@
 
 from django.urls import path
 
+from shop.advice import views as advice
 from shop.changes import views as changes
 from shop.customers import views as customers
+from shop.diagnosis import views as diagnosis
 from shop.drive_models import views as drive_models
 from shop.drives import views as drives
 from shop.due import views as due
+from shop.exchange import views as exchange
 from shop.fluids import views as fluids
 from shop.instruments import views as instruments
 from shop.machines import views as machines
@@ -15,6 +18,9 @@ from shop.parts import views as parts
 from shop.people import views as people
 from shop.reports import sheet_views as sheets
 from shop.reports import views as reports
+from shop.tests import paper_views as test_papers
+from shop.tests import procedure_views as procedures
+from shop.tests import views as tests
 from shop.today import views as today
 from shop.trends import views as trends
 from shop.visits import views as visits
@@ -46,6 +52,10 @@ urlpatterns = [
     # reports
     path("reports/", reports.reports, name="reports"),
     path("reports/not-known/", reports.not_known, name="not_known"),
+    # advice
+    path("advice/", advice.advice, name="advice"),
+    path("advice/<int:pk>/accept/", advice.accept, name="accept_advice"),
+    path("advice/<int:pk>/dismiss/", advice.dismiss, name="dismiss_advice"),
     # trends
     path("wear/", trends.wear, name="wear"),
     path("wear/side-by-side/", trends.wear_side_by_side, name="wear_side_by_side"),
@@ -145,13 +155,42 @@ urlpatterns = [
     path("visits/hours/<int:pk>/correct/", visits.correct_hours, name="correct_hours"),
     path("visits/fill/<int:pk>/correct/", visits.correct_fill, name="correct_fill"),
     path("visits/test/<int:pk>/correct/", visits.correct_test, name="correct_test"),
+    # exchange
+    path("imports/", exchange.imports, name="imports"),
+    path("imports/<int:pk>/", exchange.import_file, name="import_file"),
+    path("imports/<int:pk>/again/", exchange.look_again, name="look_again"),
+    path("imports/<int:pk>/write/", exchange.write_import, name="write_import"),
+    path("imports/<int:pk>/throw-away/", exchange.throw_import_away, name="throw_import_away"),
+    path("imports/<int:pk>/refused.csv", exchange.refused_rows, name="refused_rows"),
+    path("samples/without-machine/", exchange.unmatched_samples, name="unmatched_samples"),
+    path("samples/<int:pk>/match/", exchange.match_sample, name="match_sample"),
+    path("take-out/", exchange.take_out, name="take_out"),
+    path("take-out/book.zip", exchange.take_out_book, name="take_out_book"),
+    path("take-out/readings.csv", exchange.take_out_readings, name="take_out_readings"),
     # fluids
     path("fluids/", fluids.fluids, name="fluids"),
     path("fluids/add/", fluids.add_fluid, name="add_fluid"),
     path("fluids/<int:pk>/", fluids.fluid, name="fluid"),
     path("fluids/<int:pk>/edit/", fluids.edit_fluid, name="edit_fluid"),
     path("machines/<int:pk>/ledger/", fluids.fluid_ledger, name="fluid_ledger"),
+    # tests
+    path("tests/", tests.tests, name="tests"),
+    path("tests/<int:pk>/", tests.open_test, name="open_test"),
+    path("tests/<int:pk>/keep/", tests.keep_test, name="keep_test"),
+    path("tests/<int:pk>/marks/", tests.mark_test, name="mark_test"),
+    path("tests/<int:pk>/close/", tests.close_test, name="close_test"),
+    path("tests/<int:pk>/give-up/", tests.give_up_test, name="give_up_test"),
+    path("tests/<int:pk>/result/", tests.test_result, name="test_result"),
+    path("tests/<int:pk>/sheet.pdf", test_papers.print_open_test, name="print_open_test"),
+    path("drives/<int:pk>/test/", tests.start_test, name="start_test"),
+    path("procedures/", procedures.procedures, name="procedures"),
+    path("procedures/<slug:code>/", procedures.procedure, name="procedure"),
+    path("procedures/<slug:code>/<int:version>/", procedures.procedure_version, name="procedure_version"),
+    path("procedures/<slug:code>/new/", procedures.new_procedure_version, name="new_procedure_version"),
+    # diagnosis
+    path("drives/<int:pk>/diagnosis/", diagnosis.diagnosis, name="diagnosis"),
     # instruments
+    path("instruments/against-the-fleet/", instruments.gauges_against_fleet, name="gauges_against_fleet"),
     path("instruments/", instruments.instruments, name="instruments"),
     path("instruments/add/", instruments.add_instrument, name="add_instrument"),
     path("instruments/<int:pk>/", instruments.instrument, name="instrument"),

@@ -20,15 +20,8 @@ from shop.refusals import Refused
 from shop.visits.actions import put_hours
 from shop.visits.corrections import put_right
 
-LOCK = "import"
 SHARED = (("oil_temp_c", "oil_temp_c"), ("engine_speed_rpm", "engine_speed_rpm"))
 JUDGED_AT_ONCE = 50
-
-
-def wait_for_turn() -> None:
-    """Let one import write at a time, so that two of the same file cannot both find that nothing is there yet."""
-    Counter.objects.get_or_create(name=LOCK)
-    Counter.objects.select_for_update().get(name=LOCK)
 
 
 def record_readings(*, by, plan: Plan, reason: str, why_put_right: str = "", token: str = "") -> list[DriveTest]:
@@ -36,7 +29,6 @@ def record_readings(*, by, plan: Plan, reason: str, why_put_right: str = "", tok
     if not plan.fresh and not plan.amended:
         return []
     with act("Readings imported", by=by, reason=reason[:300], token=token):
-        wait_for_turn()
         rows = still_new(plan.fresh)
         hours = _put_all_hours(rows + [row for _, row in plan.amended], by)
         tests = _put_tests(rows, hours, by)

@@ -71,7 +71,7 @@ PLAIN = (
     Meaning("direction", "Direction", ("direction", "dir")),
     Meaning("value", "Reading", ("value", "reading", "figure", "result")),
     Meaning("unit", "Unit of the reading", ("unit", "units", "in", "unit of value")),
-    Meaning("left_out", "Left out", ("refused line", "refused column", "refused value", "refused because", "write instead")),
+    Meaning("left_out", "Left out", ("refused sheet", "refused line", "refused column", "refused value", "refused because", "write instead")),
 )
 SHORT = {
     "charge_neutral": ("charge n", "charge neutral"),
@@ -124,6 +124,7 @@ class Layout:
     line: int
     first: int
     width: int
+    has_units_row: bool = False
 
     @property
     def is_wide(self) -> bool:
@@ -131,6 +132,11 @@ class Layout:
 
     def of(self, field: str) -> Column | None:
         return next((column for column in self.columns if column.field == field), None)
+
+    def heading(self, cells: list[str]) -> list[str]:
+        """Return the headings with the units that stood in a row below them, so that they can stand alone."""
+        told = {column.place: column for column in self.columns if column.unit and not meaning_of(column.heading)[1] and self.has_units_row}
+        return [f"{text} [{told[place].unit}]" if place in told and text else text for place, text in enumerate(cells)]
 
     def rows(self) -> list[dict]:
         """Return the columns as they were understood, for the page."""
@@ -153,24 +159,29 @@ def heading_key(heading: str) -> str:
     return folded(re.sub(r"[\s_.,:/#-]+", " ", heading))
 
 
-def layout_of(sheet: Sheet) -> Layout:
-    """Return how a sheet is read, or refuse it with what is missing."""
-    at = _heading_row(sheet)
+def layout_of(sheet: Sheet, table: dict[str, Meaning] = BY_WORDS) -> Layout:
+    """Return how a sheet is read, or refuse it where its columns cannot be told."""
+    at = _heading_row(sheet, table)
     line, cells = sheet.rows[at]
-    found = [(place, text, *meaning_of(text)) for place, text in enumerate(cells) if text]
+    found = [(place, text, *meaning_of(text, table)) for place, text in enumerate(cells) if text]
     columns = [Column(place, text, meaning, unit) for place, text, meaning, unit in found if meaning]
     _refuse_twice(columns, line)
     unknown = [f"{column_letters(place)} “{text[:40]}”" for place, text, meaning, _ in found if meaning is None]
     units = _units_row(sheet.rows[at + 1][1]) if at + 1 < len(sheet.rows) else None
     columns = [_with_unit(column, units) for column in columns]
-    layout = Layout(columns, unknown, line, at + (2 if units else 1), len(cells))
+    return Layout(columns, unknown, line, at + (2 if units else 1), len(cells), bool(units))
+
+
+def reading_layout(sheet: Sheet) -> Layout:
+    """Return how a sheet of readings is read, or refuse it with what is missing."""
+    layout = layout_of(sheet)
     _refuse_missing(layout)
     return layout
 
 
-def _heading_row(sheet: Sheet) -> int:
+def _heading_row(sheet: Sheet, table: dict[str, Meaning]) -> int:
     """Return the place of the row of headings: the one among the first with the most that are understood."""
-    known = [sum(meaning_of(text)[0] is not None for text in cells if text) for _, cells in sheet.rows[:LINES_TO_HEADING]]
+    known = [sum(meaning_of(text, table)[0] is not None for text in cells if text) for _, cells in sheet.rows[:LINES_TO_HEADING]]
     if not known or max(known) < 3:
         raise Refused(
             f"No row of headings was found in the first {LINES_TO_HEADING} rows: name the columns with words of the list below, such as "

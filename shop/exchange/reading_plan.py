@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from calcs.meter import judge_reading
 from fleet.models import HourMeter, Reading
-from shop.exchange.columns import Layout, layout_of
+from shop.exchange.columns import Layout, reading_layout
 from shop.exchange.keys import reading_key
 from shop.exchange.known import KnownBook
 from shop.exchange.limits import MOST_READINGS
@@ -31,8 +31,8 @@ def plan_readings(body: bytes, by, choices: Choices, say: Callable[[int, int], N
     gate.read(lambda done: say(done, len(rows)))
     if len(gate.rows) > MOST_READINGS:
         raise Refused(f"The sheet holds {len(gate.rows):,} readings; up to {MOST_READINGS:,} are taken at once. Split it.")
-    plan = Plan(rows=len(rows), refused=gate.refused, columns=layout.rows(), unknown=layout.unknown, heading=sheet.rows[layout.first - 1][1])
-    plan.heading = next(cells for line, cells in sheet.rows if line == layout.line)
+    plan = Plan(rows=len(rows), refused=gate.refused, columns=layout.rows(), unknown=layout.unknown)
+    plan.heading = layout.heading(next(cells for line, cells in sheet.rows if line == layout.line))
     plan.notes = [*sheet.notes, *others, *gate_notes(gate, layout)]
     refuse_hours_that_disagree(gate)
     sort_out(plan, gate, choices)
@@ -47,7 +47,7 @@ def sheet_with_readings(sheets: list[Sheet]) -> tuple[Sheet, Layout, list[str]]:
     trouble = None
     for sheet in sheets:
         try:
-            layout = layout_of(sheet)
+            layout = reading_layout(sheet)
         except Refused as refusal:
             trouble = trouble or refusal
             continue

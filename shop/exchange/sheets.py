@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -21,6 +21,8 @@ FOREIGN = {
     b"\x1f\x8b": "a packed file",
 }
 SAMPLE_LINES = 30
+NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+SHIELDED = re.compile("'[ \u00a0\u3000\n]*[=+\\-@\t\r＝＋－＠]")
 
 
 class NumberCell(str):
@@ -145,9 +147,9 @@ def checked_cell(line: int, place: int, cell: str) -> str:
     cell = cell.strip()
     if len(cell) > LONGEST_CELL:
         raise Refused(f"Line {line}, column {column_letters(place)}: the cell has {len(cell):,} signs; up to {LONGEST_CELL:,} are read.")
-    if any(unicodedata.category(sign) in ("Cc", "Cs") and sign not in "\t\r\n" for sign in cell):
+    if NO_TEXT.search(cell):
         raise Refused(f"Line {line}, column {column_letters(place)}: the cell holds signs that are no text. Save the sheet anew.")
-    return cell[1:] if cell[:1] == "'" and cell[1:2] in set("=+-@\t\r＝＋－＠ ") else cell
+    return cell[1:] if SHIELDED.match(cell) else cell
 
 
 def column_letters(place: int) -> str:
