@@ -26,7 +26,8 @@ from shop.demo import (
     work,
 )
 from shop.demo.book import Book
-from shop.demo.times import Span, times_as_given
+from shop.demo.times import Span, moment, times_as_given
+from shop.tests.procedures import load_procedures
 
 
 class NotEmpty(Exception):
@@ -56,6 +57,7 @@ def fill(as_of: date) -> Book:
 
 
 def _fill_in_order(book: Book) -> None:
+    load_procedures(moment(book.span.start))
     customers.make_customers(book)
     drive_models.make_models(book)
     instruments.make_instruments(book)

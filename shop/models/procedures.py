@@ -1,11 +1,22 @@
 """Test procedures in versions, and a test being worked through: marks are kept as they are made."""
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from calcs.quantities import QUANTITIES
 from fleet.models import DriveTest, DriveUnit, Machine
 from fleet.models.base import Versioned
+
+GAUGE_KINDS = ("pressure", "flow")
+GAUGE_CAUTIONS = ("C1", "C2", "C3")
+
+
+def reads_by_gauge(step: dict) -> bool:
+    """Say whether a step opens the hydraulics to read a pressure or a flow."""
+    quantity = QUANTITIES.get(step.get("quantity", ""))
+    return quantity is not None and quantity.kind in GAUGE_KINDS
 
 
 class Procedure(models.Model):
@@ -36,6 +47,21 @@ class Procedure(models.Model):
 
     def __str__(self):
         return f"{self.code} {self.title} (version {self.version})"
+
+    def save(self, *args, **kwargs):
+        self.clean()
+        super().save(*args, **kwargs)
+
+    def clean(self):
+        missing = self.cautions_missing()
+        if missing:
+            raise ValidationError(
+                {"cautions": f"A step reads a pressure or a flow: the cautions {', '.join(missing)} must stand with this procedure."}
+            )
+
+    def cautions_missing(self) -> list[str]:
+        """Return the cautions that a step with a gauge calls for and that do not stand here."""
+        return [code for code in GAUGE_CAUTIONS if code not in self.cautions] if any(map(reads_by_gauge, self.steps)) else []
 
 
 class OpenTest(Versioned):

@@ -50,7 +50,9 @@ def paper_of(user, wanted: str = "") -> str:
 
 
 def code_of(number: str) -> str:
-    """What the square code says: the number, or the address that finds it where the settings give the shop's own."""
+    """What the square code says: the number, or the address that finds it where the settings give the shop's own; a full address as it is."""
+    if number.startswith(("http://", "https://")):
+        return number
     address = settings.SHOP_ADDRESS.rstrip("/")
     return f"{address}/find/?q={number}" if address else number
 

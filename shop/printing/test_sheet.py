@@ -1,7 +1,7 @@
 """The test sheet: every reading with its port, gauge, what this drive should show at four oil temperatures, and blanks to write in."""
 
 from shop.printing.paper import NewPage, text
-from shop.printing.ruled import Column, Look, Ruled
+from shop.printing.ruled import Column, Look, Ruled, Strong
 
 COLUMNS = (
     ("Reading and cautions", 4.8), ("Port", 1.0), ("Gauge", 1.2), ("rpm", 0.75), ("50 °C", 0.8), ("60 °C", 0.8), ("70 °C", 0.8), ("80 °C", 0.8),
@@ -26,7 +26,25 @@ def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
     rows = [[*row, BLANK, BLANK, "", ""] for row in tests["rows"]]
     pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests["title"], look=Look(size=7, row_height=25)))
     pieces += [text(remark, size=8, space=1) for remark in tests["remarks"][1:]]
+    pieces += map_pieces(tests)
     return pieces + ([NewPage(), *working_pieces(tests["working"])] if with_working and tests["working"] else [])
+
+
+def map_pieces(tests: dict) -> list:
+    """What a sheet that stands alone carries beside its rows: things to tick, ports in the order of walking round, cautions in words."""
+    pieces = []
+    if tests.get("checks"):
+        columns = [Column(9, "Look, try, tick"), Column(1, "As it should"), Column(1, "Not so"), Column(4, "Remark, or could not, because")]
+        pieces.append(Ruled(columns, tests["checks"], title="Checks", look=Look(size=7.5, row_height=14)))
+    if tests.get("ports"):
+        heads, rows = tests["ports"]
+        columns = [Column(share, head) for head, share in heads]
+        pieces.append(Ruled(columns, rows, title="Ports, in the order of walking round", look=Look(size=7.5)))
+    if tests.get("caution_words"):
+        rows = [[Strong(word), title, words] for word, title, words in tests["caution_words"]]
+        columns = [Column(1, "Word"), Column(2.1, "What", bold=True), Column(9.5, "Before the step")]
+        pieces += [Ruled(columns, rows, title="Cautions of these steps", look=Look(size=7)), text(tests["defers"], size=7)]
+    return pieces
 
 
 def working_pieces(working) -> list:

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.models import DriveUnit
@@ -17,10 +18,12 @@ from shop.printing.test_sheet import test_sheet_pieces
 from shop.refusals import Refused
 from shop.roles import may
 from shop.workorders.answers import file_answer, pdf_answer
+from shop.workorders.expected import facts_of
 from shop.workorders.label_rows import label_of_order, tag_of
 from shop.workorders.reading_rows import rows_of_test
 from shop.workorders.rows import kept_words, orders_with_all
 from shop.workorders.sheet import order_paper
+from shop.workorders.test_map import with_map
 from shop.workorders.warranty import break_in_chain, keep_chain, pack_of, papers_of
 from shop.workorders.warranty_sheet import pack_paper
 
@@ -75,7 +78,8 @@ def print_test_sheet(request, pk):
     if not unit.places:
         messages.error(request, f"{unit.tag} is in no machine: a sheet needs the machine's speeds and oil.")
         return redirect("drive", pk=pk)
-    tests = rows_of_test(unit, unit.places[0].machine, request.user)
+    machine = unit.places[0].machine
+    tests = with_map(rows_of_test(unit, machine, request.user), unit, facts_of(unit, machine, timezone.localdate()))
     head = Head("Test sheet", unit.tag, "", f"{unit.places[0].machine}, serial {unit.places[0].machine.serial}", unit.tag)
     return pdf_answer(request, [(head, test_sheet_pieces(tests, "working" in request.GET))], f"{unit.tag}-test-sheet.pdf")
 

@@ -13,11 +13,11 @@ from shop.workorders.steps import CAUTIONS_OF_TEST, Step, steps_of
 Form = AcceptanceRule.Form
 
 
-def rows_of_test(unit, machine, user=None, order=None) -> dict:
-    """Return the test sheet of a unit in a machine as plain words, ready to print or to keep."""
+def rows_of_test(unit, machine, user=None, order=None, picked=None) -> dict:
+    """Return the test sheet of a unit in a machine as plain words, ready to print or to keep; `picked` are steps with their cautions."""
     units = units_of(user) if user else None
     facts = facts_of(unit, machine, timezone.localdate())
-    steps, cautions = steps_of(order)
+    steps, cautions = picked or steps_of(order)
     last = last_readings(unit)
     rows, working, remarks = [], [], []
     for step in steps:
