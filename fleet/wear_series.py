@@ -7,7 +7,7 @@ import pandas as pd
 
 from calcs.quantities import QUANTITIES
 from calcs.wear_limits import worn_ratio
-from fleet.models import ConditionAssessment, DriveUnit, UnitEvent
+from fleet.models import ConditionAssessment, DriveUnit, UnitEvent, WearState
 
 BEGAN = {"rebuilt": "overhauled", "repaired": "repaired", "outside_work": "first_seen", "new_gauge": "new_gauge"}
 BORN = {"new": "new", "rebuilt": "overhauled", "used": "first_seen"}
@@ -126,5 +126,6 @@ def _with_limits(series: pd.DataFrame) -> pd.DataFrame:
 
 
 def units_without_basis() -> list[DriveUnit]:
-    """Units that no valid reading speaks of: not known, never ranked."""
-    return list(DriveUnit.objects.filter(wear_states=None).exclude(keeping="scrapped").with_place())
+    """Units that no valid reading speaks of, or too few for any forecast: not known, never ranked."""
+    known = WearState.objects.filter(has_basis=True).values("unit")
+    return list(DriveUnit.objects.exclude(pk__in=known).exclude(keeping="scrapped").with_place())

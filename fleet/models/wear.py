@@ -1,6 +1,8 @@
 """What the readings of the whole fleet say of wear: worked out by `review`, worked out again at any time, so not part of the change record."""
 
 from django.db import models
+from django.db.models import Window
+from django.db.models.functions import RowNumber
 
 from fleet.models.drives import DriveModel, DriveUnit
 from fleet.models.instruments import Instrument
@@ -34,9 +36,14 @@ class WearGroup(models.Model):
 
 
 class WearStateQuerySet(models.QuerySet):
-    def ranked(self):
-        """Those with a limit ahead or behind, nearest first; a limit not in sight comes last, a state not known not at all."""
-        return self.filter(has_basis=True).order_by(models.F("likely_h").asc(nulls_last=True), "unit__tag", "quantity", "direction")
+    def leading(self):
+        """The state that speaks for its unit: jumped or wearing before watch before steady, then the nearest limit; one not known never does."""
+        gravity = models.Case(
+            models.When(state__in=("jumped", "wearing"), then=0), models.When(state="watch", then=1), models.When(state="steady", then=2), default=3
+        )
+        known = self.filter(has_basis=True).annotate(gravity=gravity)
+        order = [models.F("gravity").asc(), models.F("likely_h").asc(nulls_last=True), models.F("pk").asc()]
+        return known.annotate(place=Window(RowNumber(), partition_by=[models.F("unit_id")], order_by=order)).filter(place=1)
 
 
 class WearState(models.Model):
@@ -177,6 +184,13 @@ class MetalGroup(models.Model):
         return f"{self.metal} of {self.drive_model}"
 
 
+class MetalStateQuerySet(models.QuerySet):
+    def rising(self):
+        """Metals that are a sign of wear of their own: they climb, or begin to and lie where their kin do not."""
+        begins = models.Q(state=WearState.State.WATCH, alarm__in=("caution", "critical"))
+        return self.filter(models.Q(state=WearState.State.WEARING) | begins).order_by("machine_id", "pk")
+
+
 class MetalState(models.Model):
     """How fast one machine's drives make one wear metal, against its kin, since the drive that is in it now was fitted or rebuilt."""
 
@@ -195,6 +209,8 @@ class MetalState(models.Model):
     last_drawn_on = models.DateField()
     reviewed_at = models.DateTimeField()
 
+    objects = MetalStateQuerySet.as_manager()
+
     class Meta:
         ordering = ["machine_id", "metal"]
         constraints = [models.UniqueConstraint(fields=["machine", "metal"], name="one_metal_state_of_a_machine")]
@@ -204,5 +220,5 @@ class MetalState(models.Model):
 
     @property
     def rises(self) -> bool:
-        """Whether this metal is a sign of wear of its own: it climbs, and it lies where its kin do not."""
+        """The rule of `rising`, for one row."""
         return self.state == WearState.State.WEARING or (self.state == WearState.State.WATCH and self.alarm in ("caution", "critical"))

@@ -3,14 +3,13 @@
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from calcs.quantities import QUANTITIES
 from fleet.models import DriveUnit, Instrument, Machine, MetalState, WearGauge, WearShift, WearState
 from shop.advice.words import band_of, gauge_words, jump_words, metals_of, off_words, shift_words, sign_words
 from shop.models import Advice
+from shop.trends.rows import LEAKS_AND_PRESSURES
 
 SOON_H = 2000.0  # a limit that may come within these hours is planned for, a shop setting
 GRAVITY = {"jumped": 0, "wearing": 1, "watch": 2}
-LEAKS_AND_PRESSURES = {code for code, quantity in QUANTITIES.items() if quantity.kind in ("flow", "pressure")}
 
 
 @dataclass(frozen=True)
@@ -47,9 +46,8 @@ def wanted_of_units(units=None) -> list[Wanted]:
 def rising_metals() -> dict[int, list[MetalState]]:
     """Return by machine the metals that rise there on their own."""
     found = defaultdict(list)
-    for state in MetalState.objects.select_related("group", "machine").order_by("machine_id", "pk"):
-        if state.rises:
-            found[state.machine_id].append(state)
+    for state in MetalState.objects.rising().select_related("group", "machine"):
+        found[state.machine_id].append(state)
     return found
 
 

@@ -2,9 +2,8 @@
 
 from calcs.quantities import QUANTITIES
 from calcs.wear_limits import wears_down
+from shop.trends.metals import NAMES
 from shop.trends.words import band_words, jump_story, name_of
-
-METAL_NAMES = {"Fe": "iron", "Cu": "copper", "Sn": "tin", "Pb": "lead", "Al": "aluminium", "Cr": "chromium"}
 
 
 def sign_words(state) -> str:
@@ -21,7 +20,7 @@ def band_of(state) -> str:
 
 def metals_of(metals) -> str:
     """Return the metals that rise, by name, with how far above the usual rate."""
-    told = [f"{METAL_NAMES.get(state.metal, state.metal)} ({state.level_ratio:.1f} x the usual rate)" for state in metals]
+    told = [f"{NAMES[state.metal].lower()} ({state.level_ratio:.1f} x the usual rate)" for state in metals]
     return f"{' and '.join([', '.join(told[:-1]), told[-1]] if len(told) > 1 else told)} {'rise' if len(told) > 1 else 'rises'}"
 
 

@@ -15,7 +15,7 @@ from shop.editing import act_page, record_page
 from shop.lists import in_pages
 from shop.measures import units_of
 from shop.roles import may
-from shop.trends.rows import wear_charts
+from shop.trends.rows import wear_of_drive
 
 
 def address(unit: DriveUnit) -> str:
@@ -39,7 +39,9 @@ def drive(request, pk):
     filters = ReadingFilter(request.GET)
     readings = readings_listed(unit, filters.wanted().get("quantity", ""))
     table = in_pages(ReadingTable(readings, units=units_of(request.user)), request)
-    context = drive_page(unit) | {"table": table, "filters": filters, "wear_charts": wear_charts(unit)}
+    page = drive_page(unit)
+    wear = wear_of_drive(unit, page["running"].machine if page["running"] else None)
+    context = page | wear | {"table": table, "filters": filters}
     return render(request, "shop/drives/drive.html", context)
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from shop.printing.axes import Axes
+from shop.printing.axes import Axes, round_ticks
 from shop.printing.picture import Picture
 from shop.trends.life_of_quantity import LifeOfQuantity, Stretch
 
@@ -14,18 +14,46 @@ HEALTHY = 0.05  # shop default, from memory
 def wear_picture(life: LifeOfQuantity, size: str = "large") -> Picture:
     """Draw the ratio to a new drive (worse up) over component hours."""
     picture = Picture(*SIZES[size])
-    axes = Axes(picture, (0.0, _last_hour(life)), _reach(life), top=44 if life.events else 26)
-    axes.frame("Component hours", "Reading against a new drive (1 = new, worse up)", 6 if size == "large" else 3)
+    marks = marks_of(life)
+    axes = Axes(picture, (_first_hour(life), _last_hour(life)), _reach(life), top=44 if marks else 26, bottom=62)
+    ticks = 6 if size == "large" else 3
+    axes.frame("", "Reading against a new drive (1 = new, worse up)", ticks)
+    _dates(axes, life, ticks)
     _healthy_band(axes)
     if life.limit_ratio:
         axes.limit(life.limit_ratio, f"limit {life.limit_ratio:.2f}")
-    for row, event in enumerate(life.events):
-        axes.event(float(event.component_h), event.get_kind_display().lower(), row % 2)
+    for row, (hours, words) in enumerate(marks):
+        axes.event(hours, words, row % 2)
     for stretch in life.stretches:
         _line_of(axes, stretch)
     _fan(axes, life)
     _dots(axes, life)
     return picture
+
+
+def marks_of(life: LifeOfQuantity) -> list[tuple[float, str]]:
+    """Return what befell the unit, and where its record jumped, by hours."""
+    marks = [(float(event.component_h), event.get_kind_display().lower()) for event in life.events]
+    if life.state and life.state.has_jumped:
+        marks.append((life.state.jump_to_h, f"{'jumped' if life.state.jump_ratio > 1 else 'fell'} {life.state.jump_on:%b %Y}"))
+    return sorted(marks)
+
+
+def _dates(axes: Axes, life: LifeOfQuantity, about: int) -> None:
+    """Write under the hours about when they were, or will be, run; what lies ahead is marked."""
+    base = axes.y(axes.y_ends[0])
+    for tick in round_ticks(*axes.x_ends, about):
+        day = life.day_at(tick)
+        if day is not None:
+            words = f"{'~ ' if tick > life.last_h else ''}{day:%b %Y}"
+            axes.picture.text(axes.x(tick), base + 33, words, "note", "middle")
+    axes.picture.text(axes.x(axes.x_ends[1]), base + 52, "Component hours, and about when (~ ahead, at the pace so far)", "note", "end")
+
+
+def _first_hour(life: LifeOfQuantity) -> float:
+    """Begin at zero, or near the first reading of a unit that was old when it was first read."""
+    first = float(life.all_rows.component_h.min()) if len(life.all_rows) else 0.0
+    return 0.0 if first < 0.4 * life.last_h else first - 0.15 * (life.last_h - first)
 
 
 def _last_hour(life: LifeOfQuantity) -> float:
@@ -68,10 +96,23 @@ def _fan(axes: Axes, life: LifeOfQuantity) -> None:
         return
     start = (state.last_component_h, min(max(state.level_ratio, axes.y_ends[0]), axes.y_ends[1]))
     end = axes.x_ends[1]
-    early, late = (min(state.last_component_h + h, end) if h is not None else end for h in (state.low_h, state.high_h))
     limit = min(state.limit_ratio, axes.y_ends[1])
-    axes.picture.area([(axes.x(start[0]), axes.y(start[1])), (axes.x(early), axes.y(limit)), (axes.x(late), axes.y(limit))], "fan")
-    axes.picture.text(axes.x(min(early, end)), axes.y(limit) + 14, "limit reached here", "note", "middle" if early < end * 0.85 else "end")
+    early, late = (_towards(start, state.last_component_h, hours, limit, end) for hours in (state.low_h, state.high_h))
+    corner = [(end, limit)] if late[0] >= end > early[0] and late[1] < limit else []
+    axes.picture.area([(axes.x(x), axes.y(y)) for x, y in (start, early, *corner, late)], "fan")
+    likely = _towards(start, state.last_component_h, state.likely_h, limit, end)
+    axes.picture.line([(axes.x(start[0]), axes.y(start[1])), (axes.x(likely[0]), axes.y(likely[1]))], "expected")
+    if early[1] >= limit:
+        axes.picture.text(axes.x(early[0]), axes.y(limit) + 14, "limit reached here", "note", "start" if early[0] < end * 0.75 else "end")
+
+
+def _towards(start: tuple[float, float], from_h: float, hours: float | None, limit: float, end: float) -> tuple[float, float]:
+    """Return where the straight way from the start to the limit in so many hours ends: at the limit, or at the edge of the picture."""
+    if hours is None:
+        return end, start[1]
+    if from_h + hours <= end:
+        return from_h + hours, limit
+    return end, start[1] + (limit - start[1]) * (end - start[0]) / hours
 
 
 def _dots(axes: Axes, life: LifeOfQuantity) -> None:

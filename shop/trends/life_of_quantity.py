@@ -1,6 +1,7 @@
 """One quantity of one unit over its component hours: every reading, those that take part, the lines of each baseline, and the way to the limit."""
 
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -10,6 +11,8 @@ from calcs.quantities import QUANTITIES, Quantity
 from calcs.wear_limits import worn_ratio
 from fleet.models import ConditionAssessment, DriveUnit, UnitEvent, WearState
 from fleet.wear_series import wear_series
+
+FAR_AHEAD = 365.25 * 130  # days since 1970: no tick is dated after about 2100
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,18 @@ class LifeOfQuantity:
     def limit_ratio(self) -> float | None:
         return self.state.limit_ratio if self.state else worn_ratio(self.quantity.code)
 
+    def day_at(self, hours: float) -> date | None:
+        """Return about when the unit had, or will have, run so long: between its readings, and ahead at the pace of its record."""
+        known = self.all_rows.dropna(subset="component_h").drop_duplicates("component_h")
+        if len(known) < 2 or hours < known.component_h.iloc[0]:
+            return None
+        at, days = known.component_h.to_numpy(float), np.array([moment.timestamp() / 86400 for moment in known.tested_at])
+        if hours <= at[-1]:
+            return date.fromtimestamp(float(np.interp(hours, at, days)) * 86400)
+        pace = (days[-1] - days[0]) / (at[-1] - at[0])
+        ahead = days[-1] + (hours - at[-1]) * pace
+        return date.fromtimestamp(ahead * 86400) if ahead < FAR_AHEAD else None
+
     @property
     def all_rows(self) -> pd.DataFrame:
         """Every reading in order, with `weight` 0 for those that take no part."""
@@ -67,15 +82,27 @@ def _place(key: tuple[str, str]) -> tuple[int, str]:
 
 
 def _urgency(state: WearState | None) -> int:
-    return {"wearing": 0, "watch": 1, "steady": 2}.get(state.state if state else "", 3)
+    return {"jumped": 0, "wearing": 0, "watch": 1, "steady": 2}.get(state.state if state else "", 3)
 
 
 def _life(rows, out, events, state, quantity: str, direction: str) -> LifeOfQuantity:
     mine = rows[(rows.quantity == quantity) & (rows.direction == direction)]
-    stretches = tuple(_stretch(part) for _, part in mine.groupby("epoch", sort=True))
+    stretches = tuple(_stretch(part) for epoch in _by_epoch(mine) for part in _parted(epoch, state))
     left = out[(out.quantity == quantity) & (out.direction == direction)]
     touching = tuple(event for event in events if event.touches(quantity) or event.kind == "noted")
     return LifeOfQuantity(QUANTITIES[quantity], direction, stretches, left, touching, state)
+
+
+def _by_epoch(rows: pd.DataFrame) -> list[pd.DataFrame]:
+    return [part for _, part in rows.groupby("epoch", sort=True)]
+
+
+def _parted(epoch: pd.DataFrame, state: WearState | None) -> list[pd.DataFrame]:
+    """Return the readings of one baseline in one piece, or, where the record jumps in it, before and after."""
+    if state is None or not state.has_jumped or epoch.from_h.iloc[0] != state.began_h or epoch.component_h.max() < state.jump_to_h:
+        return [epoch]
+    is_after = epoch.component_h >= state.jump_to_h
+    return [part for part in (epoch[~is_after], epoch[is_after]) if len(part)]
 
 
 def _stretch(part: pd.DataFrame) -> Stretch:

@@ -1,23 +1,28 @@
 """Rows of the wear pages: drives ranked by hours to their limit, drives that are not known, drive models side by side."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import pandas as pd
+from django.db.models import Case, F, When
 from django.utils import timezone
 
 from calcs.calendar_sums import as_date
 from calcs.day_reached import date_reached
 from calcs.quantities import QUANTITIES
-from fleet.models import ConditionAssessment, DriveModel, DriveUnit, Machine, WearState
+from fleet.models import ConditionAssessment, DriveModel, DriveUnit, Installation, Machine, MetalState, WearState
 from shop.due.fleet_facts import fleet_hours, stamp_of_facts
+from shop.models import Advice
 from shop.printing.picture import Picture
 from shop.trends.chart import wear_picture
 from shop.trends.life_of_quantity import LifeOfQuantity, lives_of
+from shop.trends.metals import NAMES, metal_charts
 from shop.trends.words import band_words, next_that_decides, score_words, story_of
 
 FEWEST_SIDE_BY_SIDE = 5
+LEAKS_AND_PRESSURES = [code for code, quantity in QUANTITIES.items() if quantity.kind in ("flow", "pressure")]
 
 
 @dataclass(frozen=True)
@@ -27,12 +32,27 @@ class WearRow:
     unit: DriveUnit
     machine: Machine | None
     state: WearState
-    word: str
     quantity: str
     band: str
     score: str
     likely_on: date | None
     others: int
+    metals: str
+
+    @property
+    def word(self) -> str:
+        return self.state.state
+
+    @property
+    def wears_not(self) -> bool:
+        return self.word == "steady" and self.state.likely_h is None
+
+    @property
+    def when(self) -> str:
+        """Return about when the limit is reached at the machine's own use, where it is not reached already."""
+        if self.likely_on is None or self.state.likely_h < 10:
+            return ""
+        return "by now, at its own use" if self.likely_on <= timezone.localdate() else f"about {self.likely_on:%b %Y} at its own use"
 
 
 @dataclass(frozen=True)
@@ -47,46 +67,54 @@ class WearChart:
     @property
     def is_open(self) -> bool:
         """Whether the picture is shown at once; what is steady waits behind its line."""
-        return self.life.state is None or self.life.state.state in ("wearing", "watch")
+        return self.life.state is None or self.life.state.state in ("jumped", "wearing", "watch")
 
 
-def ranked(filters: dict) -> list[WearRow]:
-    """Return one row a unit, nearest to its limit first, with a fixed number of queries."""
-    states = WearState.objects.ranked().select_related("group")
-    units = DriveUnit.objects.with_place()
+def ranked(filters: dict):
+    """Return the leading state of each unit, two independent signs first, then by gravity, nearest to its limit first."""
+    states = WearState.objects.exclude(unit__keeping=DriveUnit.Keeping.SCRAPPED)
     if "customer" in filters:
-        units = units.filter(installations__to_date=None, installations__machine__customer=filters["customer"])
+        states = states.filter(unit__installations__to_date=None, unit__installations__machine__customer=filters["customer"])
     if "drive_model" in filters:
-        units = units.filter(drive_model=filters["drive_model"])
-    found = units.in_bulk()
-    rows: dict[int, list[WearState]] = {}
-    for state in states:
-        if state.unit_id in found:
-            rows.setdefault(state.unit_id, []).append(state)
-    places = {pk: found[pk].places[0].machine if found[pk].places else None for pk in rows}
-    leaders = {pk: leader(states) for pk, states in rows.items()}
-    days = days_at_limit([(places[pk], state) for pk, state in leaders.items()])
-    made = [
+        states = states.filter(unit__drive_model=filters["drive_model"])
+    leading = states.leading()
+    if "state" in filters:
+        leading = leading.filter(state=filters["state"])
+    joint = Case(When(unit__in=units_with_two_signs(), then=0), default=1)
+    return leading.select_related("group").order_by(joint, "gravity", F("likely_h").asc(nulls_last=True), "unit__tag")
+
+
+def units_with_two_signs():
+    """Drives whose leak or pressure wears or jumped while metal rises in the oil of the machine they are in: signs that know nothing of each other."""
+    running = Installation.objects.running().filter(machine__in=MetalState.objects.rising().order_by().values("machine"))
+    firm = WearState.objects.filter(state__in=("jumped", "wearing"), quantity__in=LEAKS_AND_PRESSURES)
+    return firm.filter(unit__in=running.values("unit")).values("unit")
+
+
+def wear_rows(states) -> list[WearRow]:
+    """Return the rows of a page of leading states, with a fixed number of queries."""
+    states = list(states)
+    units = DriveUnit.objects.with_place().in_bulk([state.unit_id for state in states])
+    places = [units[s.unit_id].places[0].machine if units[s.unit_id].places else None for s in states]
+    days = days_at_limit(list(zip(places, states, strict=True)))
+    others = Counter(WearState.objects.filter(unit__in=units, state__in=("jumped", "wearing")).values_list("unit", flat=True))
+    metals = metals_rising([machine.pk for machine in places if machine])
+    return [
         WearRow(
-            unit=found[pk], machine=places[pk], state=state, word=state.state, quantity=quantity_words(state), band=band_words(state),
-            score=score_words(state.group), likely_on=day, others=sum(s.state == "wearing" for s in rows[pk] if s is not state),
+            unit=units[state.unit_id], machine=machine, state=state, quantity=quantity_words(state), band=band_words(state),
+            score=score_words(state.group), likely_on=day, others=others[state.unit_id] - (state.state in ("jumped", "wearing")),
+            metals=metals.get(machine.pk, "") if machine and state.state in ("jumped", "wearing") else "",
         )
-        for (pk, state), day in zip(leaders.items(), days, strict=True)
+        for state, machine, day in zip(states, places, days, strict=True)
     ]  # fmt: skip
-    wanted = filters.get("state")
-    return [row for row in sorted(made, key=nearness) if not wanted or row.word == wanted]
 
 
-def leader(states: list[WearState]) -> WearState:
-    """Return the state that speaks for its unit: wearing before watch before steady, then the nearest limit."""
-    rank = {"wearing": 0, "watch": 1, "steady": 2}
-    return min(states, key=lambda s: (rank.get(s.state, 3), np.inf if s.likely_h is None else s.likely_h, s.pk))
-
-
-def nearness(row: WearRow):
-    rank = {"wearing": 0, "watch": 1, "steady": 2}.get(row.word, 3)
-    hours = row.state.likely_h
-    return rank, np.inf if hours is None else hours, row.unit.tag
+def metals_rising(machine_ids) -> dict[int, str]:
+    """Return by machine the names of the metals that rise in its oil."""
+    found: dict[int, list[str]] = {}
+    for state in MetalState.objects.rising().filter(machine__in=machine_ids):
+        found.setdefault(state.machine_id, []).append(NAMES[state.metal].lower())
+    return {pk: ", ".join(names) for pk, names in found.items()}
 
 
 def quantity_words(state: WearState) -> str:
@@ -107,6 +135,18 @@ def days_at_limit(pairs: list[tuple[Machine | None, WearState]]) -> list[date | 
         for (k, _, _), day in zip(known, band.likely, strict=True):
             out[k] = as_date(day)
     return out
+
+
+def wear_of_drive(unit: DriveUnit, machine: Machine | None) -> dict:
+    """Return what the page of a drive shows of its wear: every quantity, the metals in the oil of its machine, the suggestions that stand."""
+    signs = unit.pk in set(units_with_two_signs().values_list("unit", flat=True).filter(unit=unit))
+    metals = metal_charts(machine)
+    return {
+        "wear_charts": wear_charts(unit),
+        "metal_charts": metals,
+        "two_signs": ", ".join(chart.name.lower() for chart in metals if chart.is_open) if signs else "",
+        "suggestions": Advice.objects.open().filter(unit=unit),
+    }
 
 
 def wear_charts(unit: DriveUnit) -> list[WearChart]:

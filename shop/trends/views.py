@@ -11,7 +11,7 @@ from fleet.wear_series import units_without_basis
 from shop.lists import PER_PAGE
 from shop.roles import may
 from shop.trends.filters import FIRST_SHOWN, SideBySideFilter, WearFilter
-from shop.trends.rows import FEWEST_SIDE_BY_SIDE, ranked, side_by_side
+from shop.trends.rows import FEWEST_SIDE_BY_SIDE, ranked, side_by_side, wear_rows
 from shop.trends.strip import strip_picture
 
 
@@ -22,9 +22,10 @@ def wear(request):
     filters = WearFilter(request.GET)
     wanted = filters.wanted()
     page = Paginator(ranked(wanted), PER_PAGE).get_page(request.GET.get("page"))
+    rows = wear_rows(page.object_list)
     unknown = [] if wanted else units_without_basis()
     reviewed = WearGroup.objects.order_by("-reviewed_at").values_list("reviewed_at", flat=True).first()
-    return render(request, "shop/trends/wear.html", {"filters": filters, "page": page, "unknown": unknown, "reviewed": reviewed})
+    return render(request, "shop/trends/wear.html", {"filters": filters, "page": page, "rows": rows, "unknown": unknown, "reviewed": reviewed})
 
 
 @may("read the book")
