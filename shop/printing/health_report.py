@@ -56,5 +56,5 @@ def tables_of(report: dict):
     for name, title in (("readings", "Readings"), ("samples", "Oil reports")):
         if name in report:
             heads, rows = report[name]
-            yield title, [(head, 1) for head in heads], rows
+            yield title, heads, rows
     yield "Still open", (("What", 3), ("Why", 4)), report.get("open_items", ())

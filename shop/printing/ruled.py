@@ -9,6 +9,7 @@ from shop.printing.letters import BOLD, LOST, PLAIN, printable, runs_of, width_o
 
 PAD_X, PAD_Y, LEADING, TITLE_SIZE = 3.0, 2.4, 1.24, 10.5
 FAINT, STRONG = 0.4, 0.9
+FITS_ANY_PAGE = 300.0  # a row no higher than this waits for the next page; a higher one is broken
 
 
 @dataclass(frozen=True)
@@ -126,6 +127,8 @@ class Ruled(Flowable):
         if count == len(self.laid):
             return [self]
         first, rest = self.laid[:count], self.laid[count:]
+        if not count and rest[0].height <= FITS_ANY_PAGE:
+            return []
         if not count or (rest[0].height > 120 and room > 4 * self.look.leading):
             cut = self._cut(rest[0], room)
             if cut is None and not count:

@@ -2,6 +2,7 @@
 
 from django.utils import timezone
 
+from calcs.quantities import QUANTITIES
 from fleet.fluid_in_use import fills_of
 from fleet.hours import life_h_by_machine, stays_of
 from fleet.models import ConditionAssessment, OilSample
@@ -11,6 +12,8 @@ from shop.trends.rows import wear_charts
 
 HOURS = "{:,.1f} h"
 LATEST = 40
+READING_HEADS = (("Day", 1), ("Own hours", 1), ("Reading", 2.8), ("As typed", 1), ("Oil", 0.7), ("Expected", 1), ("Judged", 1.3))
+SAMPLE_HEADS = (("Label", 1), ("Day", 1), ("Oil hours", 0.9), ("Figures", 5), ("Laboratory says", 2.5))
 CHART_HEADS = ("Own hours", "Day", "Read", "Against new", "Counts")
 
 
@@ -34,10 +37,10 @@ def drive_report(unit) -> dict:
         "events": [[str(e.happened_on), e.get_kind_display(), hours_words(e.component_h), e.note] for e in unit.events.all()],
         "fluid": fluid_rows(machine),
         "readings": (
-            ("Day", "Own hours", "Reading", "As typed", "Oil", "Expected", "Judged"),
+            READING_HEADS,
             [reading_row(row) for row in judged[:LATEST]],
         ),
-        "samples": (("Label", "Day", "Oil hours", "Figures", "Laboratory says"), sample_rows(machine)),
+        "samples": (SAMPLE_HEADS, sample_rows(machine)),
         "open_items": open_rows(unit, machine),
         "what_would_change": [f"{chart.life.title}: {chart.what_next}" for chart in charts if chart.what_next],
         "working": working_of(judged, {chart.life.quantity.code for chart in charts if chart.is_open and chart.life.state}),
@@ -106,10 +109,16 @@ def reading_row(found) -> list[str]:
     reading, test = found.reading, found.reading.drive_test
     warm = reading.at_oil_temp_c
     return [
-        f"{test.tested_at:%Y-%m-%d}", hours_words(test.component_h), f"{reading.quantity.replace('_', ' ')} {reading.direction}".strip(),
+        f"{test.tested_at:%Y-%m-%d}", hours_words(test.component_h), name_of(reading),
         f"{reading.typed} {reading.typed_unit}", f"{warm:g} °C" if warm is not None else "–",
         f"{found.expected:.4g} {reading.unit}" if found.expected is not None else "–", found.state,
     ]  # fmt: skip
+
+
+def name_of(reading) -> str:
+    quantity = QUANTITIES.get(reading.quantity)
+    name = quantity.label if quantity else reading.quantity.replace("_", " ")
+    return f"{name}, {reading.direction}" if reading.direction else name
 
 
 def sample_rows(machine) -> list:
@@ -139,8 +148,7 @@ def working_of(judged, wearing: set[str]) -> list:
         if found.reading.quantity not in wearing and (wearing or seen):
             continue
         key = (found.reading.quantity, found.reading.direction)
-        if key not in seen and found.working:
+        if key not in seen and found.working and found.expected is not None:
             seen.add(key)
-            name = f"{found.reading.quantity.replace('_', ' ')} {found.reading.direction}".strip().capitalize()
-            out.append((f"Working: {name}, {found.reading.drive_test.tested_at:%Y-%m-%d}", found.working))
+            out.append((f"Working: {name_of(found.reading)}, {found.reading.drive_test.tested_at:%Y-%m-%d}", found.working))
     return out
