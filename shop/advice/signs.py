@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from fleet.models import DriveUnit, Instrument, Machine, MetalState, WearGauge, WearShift, WearState
+from fleet.models import DriveUnit, Instrument, Machine, MetalState, UnitEvent, WearGauge, WearShift, WearState
 from shop.advice.words import band_of, gauge_words, jump_words, metals_of, off_words, shift_words, sign_words
 from shop.models import Advice
 from shop.trends.rows import LEAKS_AND_PRESSURES
@@ -28,18 +28,21 @@ class Wanted:
 
 
 def wanted_of_units(units=None) -> list[Wanted]:
-    """Return what is called for on these drives, or on all: three queries."""
+    """Return what is called for on these drives, or on all: five queries."""
     states = WearState.objects.select_related("group").exclude(unit__keeping=DriveUnit.Keeping.SCRAPPED)
     states = states if units is None else states.filter(unit__in=units)
     by_unit = defaultdict(list)
     for state in states.order_by("unit_id", "quantity", "direction"):
         by_unit[state.unit_id].append(state)
+    events = defaultdict(list)
+    for event in UnitEvent.objects.filter(unit__in=list(by_unit)).order_by("happened_on", "pk"):
+        events[event.unit_id].append(event)
     placed = DriveUnit.objects.with_place().in_bulk(list(by_unit))
     metals = rising_metals()
     found = []
     for pk, mine in by_unit.items():
         machine = placed[pk].places[0].machine if placed[pk].places else None
-        found += _of_unit(placed[pk], machine, mine, metals.get(machine.pk, []) if machine else [])
+        found += _of_unit(placed[pk], machine, mine, metals.get(machine.pk, []) if machine else [], events[pk])
     return found
 
 
@@ -63,8 +66,8 @@ def joint_of(states: list[WearState], metals: list[MetalState]) -> WearState | N
     return firm[0] if firm and metals else None
 
 
-def _of_unit(unit, machine, states, metals) -> list[Wanted]:
-    made = [_repeat(unit, machine, states), _cause(unit, machine, states), _repair_or_sample(unit, machine, states, metals)]
+def _of_unit(unit, machine, states, metals, events) -> list[Wanted]:
+    made = [_repeat(unit, machine, states), _cause(unit, machine, states, events), _repair_or_sample(unit, machine, states, metals)]
     return [wanted for wanted in made if wanted is not None]
 
 
@@ -77,12 +80,12 @@ def _repeat(unit, machine, states) -> Wanted | None:
     return _wanted(Advice.Kind.REPEAT_TEST, unit, machine, lead, off_words(off), 60.0, evidence)
 
 
-def _cause(unit, machine, states) -> Wanted | None:
+def _cause(unit, machine, states, events) -> Wanted | None:
     jumped = [state for state in in_order(states) if state.state == "jumped"]
     if not jumped:
         return None
     evidence = {"word": "jumped", "jump_on": str(jumped[0].jump_on), "level": round(jumped[0].level_ratio, 2)}
-    return _wanted(Advice.Kind.FIND_CAUSE, unit, machine, jumped[0], " ".join(map(jump_words, jumped)), 80.0, evidence)
+    return _wanted(Advice.Kind.FIND_CAUSE, unit, machine, jumped[0], " ".join(jump_words(state, events) for state in jumped), 80.0, evidence)
 
 
 def _repair_or_sample(unit, machine, states, metals) -> Wanted | None:

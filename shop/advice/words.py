@@ -2,12 +2,14 @@
 
 from calcs.quantities import QUANTITIES
 from calcs.wear_limits import wears_down
+from shop.trends.life_of_quantity import events_at_jump
 from shop.trends.metals import NAMES
-from shop.trends.words import band_words, jump_story, name_of
+from shop.trends.words import band_words, events_words, jump_story, name_of
 
 
 def sign_words(state) -> str:
-    return f"{lowered(name_of(state))} {state.state} ({state.level_ratio:.2f} x new)"
+    level = f"{state.level_ratio:.2f} x new" if state.level_ratio >= 1.03 else "still about as new"
+    return f"{lowered(name_of(state))} {state.state} ({level})"
 
 
 def lowered(words: str) -> str:
@@ -24,8 +26,8 @@ def metals_of(metals) -> str:
     return f"{' and '.join([', '.join(told[:-1]), told[-1]] if len(told) > 1 else told)} {'rise' if len(told) > 1 else 'rises'}"
 
 
-def jump_words(state) -> str:
-    told = jump_story(state)
+def jump_words(state, events) -> str:
+    told = f"{jump_story(state)} {events_words(events_at_jump(state, events))}".strip()
     if state.quantity in ("pump_case_flow", "total_case_return") and state.jump_ratio > 4:
         return f"{told} First look how the drains are plumbed: so much at once is rarely wear."
     return f"{told} Wear does not jump: look for what was done, or broke, between those two readings."

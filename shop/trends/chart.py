@@ -7,6 +7,7 @@ from shop.printing.picture import Picture
 from shop.trends.life_of_quantity import LifeOfQuantity, Stretch
 
 SIZES = {"large": (760, 360), "small": (360, 300)}
+FEW_TICKS = 3
 OFF_THE_LINE = 0.5
 HEALTHY = 0.05  # shop default, from memory
 
@@ -16,7 +17,7 @@ def wear_picture(life: LifeOfQuantity, size: str = "large") -> Picture:
     picture = Picture(*SIZES[size])
     marks = marks_of(life)
     axes = Axes(picture, (_first_hour(life), _last_hour(life)), _reach(life), top=44 if marks else 26, bottom=62)
-    ticks = 6 if size == "large" else 3
+    ticks = 6 if size == "large" else FEW_TICKS
     axes.frame("", "Reading against a new drive (1 = new, worse up)", ticks)
     _dates(axes, life, ticks)
     _healthy_band(axes)
@@ -47,7 +48,8 @@ def _dates(axes: Axes, life: LifeOfQuantity, about: int) -> None:
         if day is not None:
             words = f"{'~ ' if tick > life.last_h else ''}{day:%b %Y}"
             axes.picture.text(axes.x(tick), base + 33, words, "note", "middle")
-    axes.picture.text(axes.x(axes.x_ends[1]), base + 52, "Component hours, and about when (~ ahead, at the pace so far)", "note", "end")
+    words = "Component hours, and about when (~ ahead, at the pace so far)" if about > FEW_TICKS else "Component hours, and about when"
+    axes.picture.text(axes.x(axes.x_ends[1]), base + 52, words, "note", "end")
 
 
 def _first_hour(life: LifeOfQuantity) -> float:

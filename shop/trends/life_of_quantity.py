@@ -81,16 +81,26 @@ def _place(key: tuple[str, str]) -> tuple[int, str]:
     return list(QUANTITIES).index(key[0]), key[1]
 
 
-def _urgency(state: WearState | None) -> int:
-    return {"jumped": 0, "wearing": 0, "watch": 1, "steady": 2}.get(state.state if state else "", 3)
+def _urgency(state: WearState | None) -> tuple[int, float]:
+    """Jumped and wearing first, among them the nearest limit."""
+    rank = {"jumped": 0, "wearing": 0, "watch": 1, "steady": 2}.get(state.state if state else "", 3)
+    return rank, np.inf if state is None or state.likely_h is None or rank else state.likely_h
 
 
 def _life(rows, out, events, state, quantity: str, direction: str) -> LifeOfQuantity:
     mine = rows[(rows.quantity == quantity) & (rows.direction == direction)]
     stretches = tuple(_stretch(part) for epoch in _by_epoch(mine) for part in _parted(epoch, state))
     left = out[(out.quantity == quantity) & (out.direction == direction)]
-    touching = tuple(event for event in events if event.touches(quantity) or event.kind == "noted")
+    beside = events_at_jump(state, events)
+    touching = tuple(event for event in events if event.touches(quantity) or event.kind == "noted" or event in beside)
     return LifeOfQuantity(QUANTITIES[quantity], direction, stretches, left, touching, state)
+
+
+def events_at_jump(state: WearState | None, events) -> list[UnitEvent]:
+    """Return what befell the unit between the two readings of a jump, whatever it was meant to touch."""
+    if state is None or not state.has_jumped:
+        return []
+    return [event for event in events if state.jump_from_h <= float(event.component_h) <= state.jump_to_h]
 
 
 def _by_epoch(rows: pd.DataFrame) -> list[pd.DataFrame]:

@@ -17,9 +17,9 @@ from shop.due.fleet_facts import fleet_hours, stamp_of_facts
 from shop.models import Advice
 from shop.printing.picture import Picture
 from shop.trends.chart import wear_picture
-from shop.trends.life_of_quantity import LifeOfQuantity, lives_of
+from shop.trends.life_of_quantity import LifeOfQuantity, events_at_jump, lives_of
 from shop.trends.metals import NAMES, metal_charts
-from shop.trends.words import band_words, next_that_decides, score_words, story_of
+from shop.trends.words import band_words, events_words, next_that_decides, score_words, story_of
 
 FEWEST_SIDE_BY_SIDE = 5
 LEAKS_AND_PRESSURES = [code for code, quantity in QUANTITIES.items() if quantity.kind in ("flow", "pressure")]
@@ -160,10 +160,16 @@ def _chart(life: LifeOfQuantity) -> WearChart:
         life=life,
         large=wear_picture(life),
         small=wear_picture(life, "small"),
-        story=story_of(state) if state and state.level_ratio is not None else "Too few readings that can be judged.",
+        story=_story(life),
         what_next=next_that_decides(state) if state else "",
         rows=table_rows(life),
     )
+
+
+def _story(life: LifeOfQuantity) -> str:
+    if life.state is None or life.state.level_ratio is None:
+        return "Too few readings that can be judged."
+    return f"{story_of(life.state)} {events_words(events_at_jump(life.state, life.events))}".strip()
 
 
 def table_rows(life: LifeOfQuantity) -> list[dict]:

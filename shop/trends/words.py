@@ -10,6 +10,7 @@ BEGAN_WORDS = {
     "first_seen": "first seen used",
     "new_gauge": "a gauge was put right",
 }
+NEAR_H = 300.0  # a limit so near is not waited for, a shop setting
 
 
 def hours_words(hours: float | None) -> str:
@@ -57,6 +58,12 @@ def jump_story(state: WearState) -> str:
     return f"{name_of(state)} {way} to {state.jump_ratio:.2f} times what it was {between}, first seen on {state.jump_on:%-d %b %Y}."
 
 
+def events_words(events) -> str:
+    """Return what befell the unit at a jump, in a sentence; nothing where nothing is on record."""
+    told = [f"{event.get_kind_display().lower()} on {event.happened_on:%-d %b %Y}{f' ({event.note})' if event.note else ''}" for event in events]
+    return f"Between those two readings it was {', '.join(told)}." if told else ""
+
+
 def steps_of(state: WearState) -> list[str]:
     """Return what stands apart from steady wear in this state: a jump, a shift of many drives, a reading that is off."""
     told = [jump_story(state)] if state.has_jumped else []
@@ -95,6 +102,8 @@ def next_that_decides(state: WearState) -> str:
         return f"{3 - state.readings} more reading{'s' if state.readings < 2 else ''} under like conditions would let the drive's own line be drawn."
     if state.state == "watch":
         return "One more reading at test temperature, with the same gauge, would settle whether it wears."
-    if state.state == "wearing" and state.likely_h is not None and state.likely_h > 300:
+    if state.state == "wearing" and state.likely_h is not None and state.likely_h <= NEAR_H:
+        return "Hardly anything read now puts the limit far off. The same test again, with another gauge, would confirm it before the repair."
+    if state.state == "wearing" and state.likely_h is not None:
         return f"A reading within about {hours_words(max(state.likely_h / 3, 50))} narrows the band most."
     return ""
