@@ -1,14 +1,20 @@
 """What holds for every answer: closed doors in the browser, and the end of the shift."""
 
+import logging
 from datetime import timedelta
 
 from django.conf import settings
 from django.contrib.auth import logout
+from django.db import OperationalError
+from django.http import HttpResponse
+from django.template import loader
 from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from django.utils.dateparse import parse_datetime
 
 from shop.keeping.journal import note_refusal
+
+log = logging.getLogger("shop.doors")
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; "
@@ -59,6 +65,22 @@ def noted_refusals(get_response):
             note_refusal(request, response.status_code)
         return response
 
+    return answer
+
+
+def told_troubles(get_response):
+    """Where the database did not answer, or had no room, say so in words; its transaction has left nothing behind."""
+
+    def answer(request):
+        return get_response(request)
+
+    def in_words(request, trouble):
+        if not isinstance(trouble, OperationalError):
+            return None
+        log.error("the database failed: %s %s: %s", request.method, request.path[:200], trouble)
+        return HttpResponse(loader.get_template("503.html").render(), status=503, headers={"Retry-After": "30"})
+
+    answer.process_exception = in_words
     return answer
 
 

@@ -25,36 +25,61 @@ def recorded_models() -> list:
 
 
 def install(using: str = DEFAULT_DB_ALIAS, **_unused) -> None:
-    """Put every trigger in place; safe to repeat."""
+    """Put every trigger in place for the tables and columns that there are; safe to repeat."""
     connection = connections[using]
-    if ENTRY not in connection.introspection.table_names():
+    there = set(connection.introspection.table_names())
+    if ENTRY not in there:
         return
+    models = [model for model in recorded_models() if model._meta.db_table in there]
     with transaction.atomic(using=using), connection.cursor() as cursor:
-        for statement in _postgresql() if connection.vendor == "postgresql" else _sqlite():
+        for statement in _postgresql(models) if connection.vendor == "postgresql" else _sqlite(models, connection, cursor):
             cursor.execute(statement)
 
 
+def make_way(using: str = DEFAULT_DB_ALIAS, plan=(), **_unused) -> None:
+    """Take the triggers away before tables change their shape, for they name the columns; `install` puts them back afterwards."""
+    if plan:
+        uninstall(using)
+
+
 def uninstall(using: str = DEFAULT_DB_ALIAS) -> None:
-    """Take every trigger away: only for emptying a database in tests and for filling an empty one from a copy."""
+    """Take every trigger away: only for changing tables, for emptying a database in tests and for filling an empty one from a copy."""
     connection = connections[using]
-    tables = [model._meta.db_table for model in recorded_models()]
     with transaction.atomic(using=using), connection.cursor() as cursor:
-        for table in [*tables, ENTRY]:
-            for name in _names(table):
-                target = f' ON "{table}"' if connection.vendor == "postgresql" else ""
-                cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{target}')
+        for name, table in standing(using):
+            target = f' ON "{table}"' if connection.vendor == "postgresql" else ""
+            cursor.execute(f'DROP TRIGGER "{name}"{target}')
+
+
+def standing(using: str = DEFAULT_DB_ALIAS) -> list[tuple[str, str]]:
+    """Return name and table of every trigger of the record that is in place."""
+    with connections[using].cursor() as cursor:
+        if connections[using].vendor == "postgresql":
+            cursor.execute("SELECT tgname, tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal AND tgname LIKE 'keep!_%' ESCAPE '!'")
+        else:
+            cursor.execute("SELECT name, tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'keep!_%' ESCAPE '!'")
+        return [(name, table.strip('"')) for name, table in cursor.fetchall()]
+
+
+def unwatched(using: str = DEFAULT_DB_ALIAS) -> list[str]:
+    """Return the tables whose writes would go unrecorded because a trigger is missing."""
+    there = {name for name, _ in standing(using)}
+    kinds = ("insert",) if connections[using].vendor == "postgresql" else ("insert", "update", "delete")
+    wanted = [(m._meta.db_table, f"keep_{kind}_{m._meta.db_table}") for m in recorded_models() for kind in kinds]
+    wanted += [(ENTRY, f"keep_{kind}_{ENTRY}") for kind in ("update", "delete")]
+    return sorted({table for table, name in wanted if name not in there})
 
 
 def _names(table: str) -> list[str]:
-    return [f"keep_{kind}_{table}" for kind in ("insert", "update", "delete", "truncate")]
+    return [f"keep_{kind}_{table}" for kind in ("insert", "update", "delete")]
 
 
-def _sqlite():
-    for model in recorded_models():
+def _sqlite(models, connection, cursor):
+    for model in models:
         table = model._meta.db_table
-        columns = [f.column for f in model._meta.local_concrete_fields if f.column not in SECRET_COLUMNS]
+        columns = [c.name for c in connection.introspection.get_table_description(cursor, table) if c.name not in SECRET_COLUMNS]
         changed = " OR ".join(f'OLD."{c}" IS NOT NEW."{c}"' for c in columns)
-        for kind, name in zip(("insert", "update", "delete"), _names(table), strict=False):
+        for kind, name in zip(("insert", "update", "delete"), _names(table), strict=True):
             yield f'DROP TRIGGER IF EXISTS "{name}"'
             when = f"WHEN {changed}" if kind == "update" else ""
             yield f'CREATE TRIGGER "{name}" AFTER {kind.upper()} ON "{table}" {when} BEGIN {_sqlite_entry(model, kind, columns)} END'
@@ -107,10 +132,10 @@ BEGIN RAISE EXCEPTION 'the change record is append-only'; END $$ LANGUAGE plpgsq
 """
 
 
-def _postgresql():
+def _postgresql(models):
     yield KEEP_FUNCTION
     yield REFUSE_FUNCTION
-    for model in recorded_models():
+    for model in models:
         table, key = model._meta.db_table, model._meta.pk.column
         name = f"keep_insert_{table}"
         yield f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"'

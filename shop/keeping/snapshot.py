@@ -23,10 +23,7 @@ def make_backup(into: Path) -> Path:
     half = into / f".{name}.half"
     half.mkdir(parents=True)
     try:
-        if connection.vendor == "postgresql":
-            said = _copy_postgresql(half)
-        else:
-            said = _copy_sqlite(half)
+        said = _copy_postgresql(half) if connection.vendor == "postgresql" else _copy_sqlite(half)
         # Papers are written before the row that names them commits, and never changed: copied after the rows, none is missing.
         if Path(settings.MEDIA_ROOT).is_dir():
             shutil.copytree(settings.MEDIA_ROOT, half / "papers", ignore=shutil.ignore_patterns("*.half"))

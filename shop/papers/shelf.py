@@ -7,6 +7,8 @@ from pathlib import Path
 
 from django.conf import settings
 
+from shop.refusals import Refused
+
 
 class Damaged(Exception):
     """A file is gone, or is not the one that was kept."""
@@ -18,12 +20,17 @@ def put_away(body: bytes, ending: str) -> tuple[str, str]:
     folder.mkdir(parents=True, exist_ok=True)
     name = secrets.token_hex(16) + ending
     beside = folder / f".{name}.part"
-    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        file.write(body)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(beside, folder / name)
-    keep_entry(folder)
+    try:
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(body)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(beside, folder / name)
+        keep_entry(folder)
+    except OSError as trouble:
+        beside.unlink(missing_ok=True)
+        (folder / name).unlink(missing_ok=True)
+        raise Refused(f"The disk of the server did not take the file ({trouble.strerror}): nothing was kept. Tell whoever looks after it.") from trouble
     return name, hashlib.sha256(body).hexdigest()
 
 

@@ -1,10 +1,8 @@
 """A backup is a whole moment, shows any flipped bit, and comes back with one command."""
 
 import json
-import os
 import random
-import subprocess
-import sys
+import shutil
 from pathlib import Path
 
 import pytest
@@ -13,22 +11,14 @@ from django.core.management import call_command
 
 from fleet.models import Customer
 from shop.keeping.manifest import BrokenCopy, read_manifest
-
-HOUSE = Path(__file__).resolve().parents[2]
-
-
-def run(var: Path, *words: str, **more) -> subprocess.CompletedProcess:
-    place = {"DATABASE_URL": f"sqlite:///{var / 'shop.sqlite3'}", "SHOP_VAR": str(var)}
-    return subprocess.run(
-        [sys.executable, "manage.py", *words], cwd=HOUSE, env=os.environ | place | more, capture_output=True, text=True, timeout=120
-    )
+from tests.records.on_disk import run
 
 
 @pytest.fixture(scope="module")
-def backed_up(tmp_path_factory):
+def backed_up(migrated, tmp_path_factory):
     """A small shop on disk, and a backup of it."""
     var = tmp_path_factory.mktemp("shop")
-    assert run(var, "migrate", "-v0").returncode == 0
+    shutil.copyfile(migrated, var / "shop.sqlite3")
     assert run(var, "first_account", "--name", "chief", SHOP_MANAGER_PASSWORD="a long shop password").returncode == 0
     (var / "papers").mkdir()
     (var / "papers" / "photo.jpg").write_bytes(b"not really a photo" * 50)
@@ -57,8 +47,6 @@ def test_a_place_that_holds_a_shop_is_left_alone(backed_up):
 
 
 def test_two_hundred_flipped_bytes_are_all_found(backed_up, tmp_path):
-    import shutil
-
     _, folder = backed_up
     copy = tmp_path / "copy"
     shutil.copytree(folder, copy)
@@ -80,7 +68,8 @@ def test_two_hundred_flipped_bytes_are_all_found(backed_up, tmp_path):
     assert found == 200
 
 
-def test_a_full_disk_leaves_no_half_backup(tmp_path, db, monkeypatch):
+@pytest.mark.django_db(transaction=True)
+def test_a_full_disk_leaves_no_half_backup(tmp_path, monkeypatch):
     from django.core.management import CommandError
 
     from shop.keeping import snapshot

@@ -12,7 +12,19 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from fleet.assess import assess_all
 from fleet.models import (
-    Calibration, Contact, Customer, DriveModel, DriveTest, DriveUnit, FluidFill, FluidProduct, HourReading, Instrument, Machine, Reading, Site,
+    Calibration,
+    Contact,
+    Customer,
+    DriveModel,
+    DriveTest,
+    DriveUnit,
+    FluidFill,
+    FluidProduct,
+    HourReading,
+    Instrument,
+    Machine,
+    Reading,
+    Site,
 )  # fmt: skip
 from shop.demo.fill import fill
 from shop.keeping.tables import sums

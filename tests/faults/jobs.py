@@ -1,0 +1,183 @@
+"""The kinds of work that are cut short: what each needs before it, what it does, and how to tell before from after."""
+
+import io
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from pathlib import Path
+
+from django.conf import settings
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
+
+from shop.changes.chain import FIELDS, entry_hash
+
+
+@dataclass
+class Job:
+    name: str
+    prepare: Callable
+    work: Callable
+    state: Callable
+    goes_on: Callable = lambda in_a_child: True
+
+
+def breaks_of_chain(base: sqlite3.Connection) -> bool:
+    """Say whether an entry of the change record does not fit the one before it."""
+    previous = ""
+    for row in base.execute(f'SELECT hash, {", ".join(chr(34) + name + chr(34) for name in FIELDS)} FROM shop_changeentry ORDER BY id'):
+        entry = dict(zip(("hash", *FIELDS), row, strict=True))
+        if entry["previous_hash"] != previous or entry_hash(entry) != entry["hash"]:
+            return True
+        previous = entry["hash"]
+    return False
+
+
+def by_counts(counts: dict, before: dict, after: dict) -> str:
+    return "before" if counts == before else "after" if counts == after else "half"
+
+
+def somebody():
+    from django.contrib.auth import get_user_model
+
+    return get_user_model().objects.get(username="marta")
+
+
+def lay_shop() -> None:
+    """A shop with one machine, one drive and a manager."""
+    from shop.people.actions import add_person
+    from tests.floor import lay_floor
+
+    call_command("migrate", verbosity=0)
+    lay_floor(add_person(by=None, username="marta", password="a long shop password", roles=["manager"]))
+
+
+def log_visit() -> None:
+    from fleet.models import DriveUnit, FluidProduct, Instrument, Machine
+    from shop.visits.actions import record_visit
+    from shop.visits.entries import FillEntry, FindingEntry, HoursEntry, ReadingEntry, RoundConditions, VisitEntry
+
+    unit, gauge = DriveUnit.objects.get(), Instrument.objects.get(tag="G-11")
+    read = [ReadingEntry(unit, "charge_neutral", f"{20 + k / 10}", "bar", 20 + k / 10, "bar", instrument=gauge) for k in range(20)]
+    entry = VisitEntry(
+        hours=HoursEntry(Decimal("1215.5"), "1215.5"),
+        conditions=RoundConditions(oil_temp_c=60, engine_speed_rpm=2300),
+        readings=tuple(read),
+        fills=(FillEntry("top_up", FluidProduct.objects.get(), Decimal("1.50")),),
+        findings=tuple(FindingEntry(f"Hose {k} rubs", "now") for k in range(5)),
+    )
+    record_visit(by=somebody(), machine=Machine.objects.get(), visited_at=datetime(2026, 3, 9, 10, tzinfo=UTC), entry=entry, token="t")
+
+
+def lay_order() -> None:
+    """An order ready to be released."""
+    from fleet.models import Machine
+    from shop.models import ServiceTask
+    from shop.workorders.actions import open_order
+    from tests.shop.workorders.conftest import Bench
+
+    lay_shop()
+    tasks = [ServiceTask.objects.create(code=f"F{k}", name=f"Task {k}", kind="filter") for k in range(8)]
+    order = open_order(by=somebody(), machine=Machine.objects.get(), complaint="slow when hot", tasks=tasks, symptom="slow_hot")
+    Bench(order, tasks[0], somebody()).ready()
+
+
+def release() -> None:
+    from fleet.models import FluidProduct
+    from shop.models import WorkOrder
+    from shop.workorders.release import ReleaseEntry, release_order
+
+    order = WorkOrder.objects.get()
+    fill = {"kind": "change", "product": FluidProduct.objects.get(), "fill_l": Decimal(40), "drained_l": Decimal(40), "batch": "B7"}
+    said = ReleaseEntry(
+        fitness="yes", meter_h=Decimal("1215.0"), cautions_read=True, next_due_told=True, test_waiver="x", fills=[fill], baseline="repaired"
+    )
+    release_order(by=somebody(), order=order, version=order.version, said=said, token="t")
+
+
+def attach() -> None:
+    from PIL import Image
+
+    from fleet.models import Machine
+    from shop.papers.actions import keep_papers
+
+    out = io.BytesIO()
+    Image.effect_noise((900, 700), 60).convert("RGB").save(out, "JPEG")
+    photos = [SimpleUploadedFile(f"{k}.jpg", out.getvalue()) for k in range(4)]
+    keep_papers(by=somebody(), uploads=photos, token="t", machine=Machine.objects.get())
+
+
+def papers_state(counts: dict, before: dict, after: dict) -> str:
+    """Every row must have its file; a file without a row is litter and no harm."""
+    state = by_counts(counts, before, after)
+    base = sqlite3.connect(settings.DATABASES["default"]["NAME"])
+    names = [name for (name,) in base.execute("SELECT stored_name FROM shop_paper")]
+    base.close()
+    return state if all((Path(settings.MEDIA_ROOT) / name).is_file() for name in names) else "half"
+
+
+def lay_much() -> None:
+    from fleet.models import Customer
+
+    lay_shop()
+    Customer.objects.bulk_create(Customer(number=f"C-{k}", name=f"Customer {k}") for k in range(3000))
+    papers = Path(settings.MEDIA_ROOT)
+    papers.mkdir(parents=True, exist_ok=True)
+    for k in range(40):
+        (papers / f"{k}.jpg").write_bytes(bytes([k]) * 200_000)
+
+
+def back_up() -> None:
+    from shop.keeping.snapshot import make_backup
+
+    make_backup(settings.VAR_DIR / "backups")
+
+
+def backup_state(counts: dict, before: dict, after: dict) -> str:
+    """A backup is there under its name and whole, or not there under its name; the shop itself is as it was."""
+    from shop.keeping.manifest import BrokenCopy, read_manifest
+
+    there = list((settings.VAR_DIR / "backups").glob("backup-*"))
+    try:
+        for folder in there:
+            read_manifest(folder)
+    except BrokenCopy:
+        return "half"
+    return "half" if counts != before else "after" if there else "before"
+
+
+def lay_older() -> None:
+    """A shop as an earlier edition kept it, with rows in it."""
+    lay_shop()
+    call_command("migrate", "shop", "0002", verbosity=0)
+    call_command("migrate", "fleet", "0001", verbosity=0)
+
+
+def upgrade() -> None:
+    call_command("migrate", verbosity=0)
+
+
+def upgraded_state(counts: dict, before: dict, after: dict) -> str:
+    """Each step of an upgrade is whole or not there; the rows of the shop are all there in between, too."""
+    if counts == after:
+        return "after"
+    kept = [name for name in before if name.startswith(("fleet_", "auth_user"))]
+    return "before" if all(counts.get(name) == before[name] for name in kept if name in after) else "half"
+
+
+def can_upgrade_again(in_a_child) -> bool:
+    return in_a_child(upgrade)[0]
+
+
+JOBS = {
+    job.name: job
+    for job in (
+        Job("visit", lay_shop, log_visit, by_counts),
+        Job("release", lay_order, release, by_counts),
+        Job("attachment", lay_shop, attach, papers_state),
+        Job("backup", lay_much, back_up, backup_state, lambda in_a_child: in_a_child(back_up)[0]),
+        Job("migrate", lay_older, upgrade, upgraded_state, can_upgrade_again),
+    )
+}
