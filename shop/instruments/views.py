@@ -8,6 +8,7 @@ from fleet.models import Calibration, Instrument
 from shop.drives.tables import ReadingTable
 from shop.editing import act_page, record_page
 from shop.instruments import actions
+from shop.instruments.bias_rows import against_the_fleet, held_of
 from shop.instruments.forms import CalibrationForm, InstrumentFilter, InstrumentForm
 from shop.instruments.rows import instrument_page, instruments_listed, last_good_before, readings_in_doubt, readings_taken
 from shop.instruments.tables import InstrumentTable
@@ -33,7 +34,14 @@ def instruments(request):
 def instrument(request, pk):
     found = get_object_or_404(Instrument, pk=pk)
     table = in_pages(ReadingTable(readings_taken(found), units=units_of(request.user)), request)
-    return render(request, "shop/instruments/instrument.html", instrument_page(found) | {"table": table})
+    return render(request, "shop/instruments/instrument.html", instrument_page(found) | {"table": table, "held": held_of(found)})
+
+
+@may("read the book")
+@require_safe
+def gauges_against_fleet(request):
+    """Show how far each gauge, and each person, reads from the others over many drives."""
+    return render(request, "shop/instruments/against_fleet.html", {"against": against_the_fleet()})
 
 
 @may("keep instruments")

@@ -4,13 +4,13 @@ from shop.printing.paper import NewPage, text
 from shop.printing.ruled import Column, Look, Ruled, Strong
 
 COLUMNS = (
-    ("Reading and cautions", 4.8), ("Port", 1.0), ("Gauge", 1.2), ("rpm", 0.75), ("50 °C", 0.8), ("60 °C", 0.8), ("70 °C", 0.8), ("80 °C", 0.8),
-    ("Accepted", 3.2), ("Last", 1.7), ("Before: °C / value", 1.9), ("After: °C / value", 1.9), ("Gauge no.", 0.95), ("State", 1.0),
+    ("Reading and cautions", 4.9), ("Port", 1.2), ("Gauge", 1.5), ("rpm", 0.78), ("50 °C", 0.83), ("60 °C", 0.83), ("70 °C", 0.83), ("80 °C", 0.83),
+    ("Accepted", 4.8), ("Last", 2.4), ("Before: °C / value", 1.75), ("After: °C / value", 1.75), ("Gauge no.", 1.0), ("State", 0.85),
 )  # fmt: skip
 BLANK = "____ / _______"
 NOTES = [
     ["Oil temperature read at", "", "Engine speed by", ""],
-    ["Attachments on, air temperature", "", "Tested by, day", ""],
+    ["Attachments, air", "", "Tested by, day", ""],
     ["Could not, because", "", "Looks odd", ""],
 ]
 
@@ -21,10 +21,10 @@ def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
         return []
     pieces = [NewPage(is_lying=True), *(text(remark, size=8, space=1) for remark in tests["remarks"][:1])]
     pieces.append(
-        Ruled([Column(2, bold=True), Column(4), Column(2, bold=True), Column(4)], NOTES, look=Look(size=8, rules="under", row_height=17))
+        Ruled([Column(2, bold=True), Column(4), Column(2, bold=True), Column(4)], NOTES, look=Look(size=7.5, rules="under", row_height=15))
     )
     rows = [[*row, BLANK, BLANK, "", ""] for row in tests["rows"]]
-    pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests["title"], look=Look(size=7, row_height=25)))
+    pieces.append(Ruled([Column(share, head) for head, share in COLUMNS], rows, title=tests["title"], look=Look(size=6.6, row_height=23)))
     pieces += [text(remark, size=8, space=1) for remark in tests["remarks"][1:]]
     pieces += map_pieces(tests)
     return pieces + ([NewPage(), *working_pieces(tests["working"])] if with_working and tests["working"] else [])
@@ -33,18 +33,25 @@ def test_sheet_pieces(tests: dict, with_working: bool = False) -> list:
 def map_pieces(tests: dict) -> list:
     """What a sheet that stands alone carries beside its rows: things to tick, ports in the order of walking round, cautions in words."""
     pieces = []
-    if tests.get("checks"):
-        columns = [Column(9, "Look, try, tick"), Column(1, "As it should"), Column(1, "Not so"), Column(4, "Remark, or could not, because")]
-        pieces.append(Ruled(columns, tests["checks"], title="Checks", look=Look(size=7.5, row_height=14)))
     if tests.get("ports"):
         heads, rows = tests["ports"]
         columns = [Column(share, head) for head, share in heads]
-        pieces.append(Ruled(columns, rows, title="Ports, in the order of walking round", look=Look(size=7.5)))
+        pieces.append(Ruled(columns, rows, title="Ports, in the order of walking round", look=Look(size=7)))
+    if tests.get("checks"):
+        columns = [Column(6, "Look, try, tick"), Column(0.8, "Right"), Column(0.8, "Not so")] * 3
+        pieces.append(Ruled(columns, beside_each_other(tests["checks"], 3), title="Checks", look=Look(size=6.3)))
     if tests.get("caution_words"):
-        rows = [[Strong(word), title, words] for word, title, words in tests["caution_words"]]
-        columns = [Column(1, "Word"), Column(2.1, "What", bold=True), Column(9.5, "Before the step")]
-        pieces += [Ruled(columns, rows, title="Cautions of these steps", look=Look(size=7)), text(tests["defers"], size=7)]
+        rows = beside_each_other([[Strong(word), words] for word, words in tests["caution_words"]])
+        columns = [Column(1.1), Column(7)] * 2
+        pieces += [Ruled(columns, rows, title="Cautions of these steps", look=Look(size=6.3)), text(tests["defers"], size=6.3)]
     return pieces
+
+
+def beside_each_other(rows: list, across: int = 2) -> list:
+    """Rows in parts beside each other, to be read down the left part first."""
+    deep = -(-len(rows) // across)
+    whole = [*rows, *([[""] * len(rows[0])] * (deep * across - len(rows)))]
+    return [[cell for part in range(across) for cell in whole[row + part * deep]] for row in range(deep)]
 
 
 def working_pieces(working) -> list:

@@ -28,7 +28,7 @@ def print_open_test(request, pk):
         facts_of(test.unit, test.machine, timezone.localdate()),
     )
     tests["checks"] = [
-        [f"{part.procedure.code} {words}", "☐", "☐", ""]
+        [f"{part.procedure.code} {words}", "☐", "☐"]
         for part in parts
         for step in part.steps
         if step.is_check

@@ -84,7 +84,7 @@ class OpenSheet:
         return facts_of(self.unit, self.machine, self.day)
 
     def _conditions(self, column: str) -> ConditionsForm:
-        return ConditionsForm(self.values, prefix=f"{CONDITIONS}-{column}", in_units=self.shelf.in_units)
+        return ConditionsForm(self.values, prefix=f"{CONDITIONS}-{column}", in_units=self.shelf.in_units, label_suffix="")
 
     def _lay(self, column: str) -> None:
         """Lay the steps of one column in order, each with what was said before it."""
@@ -97,7 +97,7 @@ class OpenSheet:
                 if step.is_reading:
                     self.lines[f"{step.key}-{column}"] = self._reading(step, column, now, gauges)
                 elif step.is_check:
-                    form = StepCheck(self.values, prefix=f"{step.key}-{column}", step=step)
+                    form = StepCheck(self.values, prefix=f"{step.key}-{column}", step=step, label_suffix="")
                     self.lines[f"{step.key}-{column}"] = StepColumn(step, column, form, form)
 
     def _said(self, step: str, column: str, name: str, source: str) -> tuple[str, str, str] | None:
@@ -119,7 +119,7 @@ class OpenSheet:
                 data |= {prefix: typed, f"{prefix}_unit": unit}
                 told[name] = source
         told |= self._carry_gauge(step, column, data, gauges)
-        given = {"shelf": self.shelf, "prefix": f"{step.key}-{column}"}
+        given = {"shelf": self.shelf, "prefix": f"{step.key}-{column}", "label_suffix": ""}
         form = StepReading(base | self.values, **given)
         judged = StepReading(data, **given) if data.get(field_name(step.key, column, "value")) else form
         return StepColumn(step, column, form, judged, OwnConditions(data, prefix=given["prefix"]), told)

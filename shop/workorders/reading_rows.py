@@ -142,4 +142,4 @@ def last_words(reading, kind: str, units) -> str:
         return "none"
     warm = f" at {shown_with_unit(reading.at_oil_temp_c, 'temperature', units)}" if reading.at_oil_temp_c is not None else ""
     verdict = verdict_of(reading)
-    return f"{shown(reading.value, kind, units)}{warm}, {reading.drive_test.tested_at:%Y-%m-%d}{f', {verdict.state}' if verdict else ''}"
+    return f"{shown(reading.value, kind, units)}{warm}, {f'{verdict.state} ' if verdict else ''}{reading.drive_test.tested_at:%Y-%m-%d}"

@@ -32,9 +32,9 @@ STEPS = (  # common practice, no source
 )
 CAUTIONS_OF_TEST = {  # which cautions a test calls for; common practice, no source
     "T03": ("C1", "C2", "C3", "C7"),
-    "T05": ("C3", "C5", "C6", "C7", "C8"),
-    "T07": ("C1", "C3", "C5", "C6", "C7", "C8", "C18"),
-    "T08": ("C1", "C3", "C4", "C6"),
+    "T05": ("C1", "C2", "C3", "C5", "C6", "C7", "C8"),
+    "T07": ("C1", "C2", "C3", "C5", "C6", "C7", "C8", "C18"),
+    "T08": ("C1", "C2", "C3", "C4", "C6"),
     "T09": ("C5", "C6", "C8", "C10"),
     "T11": ("C5", "C6", "C10"),
 }
