@@ -6,7 +6,7 @@ from shop.due.rows import DueRow, due_of_machine
 from shop.forms_base import ActForm
 from shop.workorders.actions import open_order
 from shop.workorders.next_due import name_of
-from shop.workorders.snapshot import hours_words
+from shop.workorders.words import hours_words
 
 CALLS = ("over late limit", "overdue", "due", "due soon")
 

@@ -6,8 +6,8 @@ from django.utils import timezone
 from fleet.fluid_in_use import oil_in
 from shop.printing.label import NextService, PartTag
 from shop.workorders.next_due import next_due_rows
-from shop.workorders.snapshot import hours_words, named
 from shop.workorders.totals import spoken_money
+from shop.workorders.words import hours_words, named
 
 
 def label_of_order(order, kept: dict) -> NextService:

@@ -1,7 +1,7 @@
 """What is due next on a machine, as words for the release page, the order and the label."""
 
 from shop.due.rows import due_of_machine
-from shop.workorders.snapshot import hours_words
+from shop.workorders.words import hours_words
 
 
 def next_due_rows(machine) -> list[list[str]]:

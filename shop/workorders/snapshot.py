@@ -1,16 +1,16 @@
 """An order as words and figures, ready to print: kept as it stands when the order is released, so that it prints the same ever after."""
 
 from django.conf import settings
-from django.utils import timezone
 
 from fleet.judged_hours import life_h_at
 from fleet.models import FluidFill
 from fleet.unit_hours import component_h
 from shop.cautions import cautions_of
 from shop.models import Deferral, OrderLine
-from shop.workorders.evidence import verdict_of
 from shop.workorders.intake import answers_of
-from shop.workorders.totals import cents_by_urgency, hours_by_kind, line_cents, order_cents, spoken_money
+from shop.workorders.line_words import line_rows, quote_rows
+from shop.workorders.totals import hours_by_kind, order_cents, spoken_money
+from shop.workorders.words import hours_words, moment, named
 
 EDITION = 1
 Kind, State = OrderLine.Kind, OrderLine.State
@@ -48,18 +48,6 @@ def snapshot_of(order, test_rows=None, next_due=()) -> dict:
         "total": spoken_money(order_cents(lines)),
         "supersedes": f"{order.supersedes.number}: {order.supersede_reason}" if order.supersedes_id else "",
     }
-
-
-def moment(at) -> str:
-    return timezone.localtime(at).strftime("%Y-%m-%d %H:%M") if at else "–"
-
-
-def named(user) -> str:
-    return (user.get_full_name() or user.get_username()) if user else "–"
-
-
-def hours_words(hours) -> str:
-    return f"{hours:,.1f} h".replace(",", "\u202f") if hours is not None else "–"
 
 
 def customer_rows(order) -> list:
@@ -134,80 +122,6 @@ def failure_rows(order) -> list:
         ["Found by", failure.detected_by],
         ["Weight", f"{failure.get_severity_display()}; {failure.get_evidence_display().lower()}"],
         ["Debris", "found" if failure.has_debris else "none found"],
-    ]
-
-
-def line_rows(lines) -> dict:
-    """Tasks, parts and other lines as rows of paper."""
-    tasks = [line for line in lines if line.kind == Kind.TASK]
-    parts = [line for line in lines if line.kind == Kind.PART]
-    others = [line for line in lines if line.kind not in (Kind.TASK, Kind.PART)]
-    return {
-        "tasks": [
-            [mark_of(line), str(n), words_with_reason(line), line.get_urgency_display(), money_of(line)] for n, line in enumerate(tasks, 1)
-        ],
-        "parts": [part_row(line) for line in parts],
-        "others": [
-            [mark_of(line), line.get_kind_display(), words_with_reason(line), f"{line.quantity.normalize():f}", money_of(line)]
-            for line in others
-        ],
-        "steps": [[line.pk, line.task.name] for line in tasks if line.task_id],
-    }
-
-
-def quote_rows(lines) -> dict:
-    """The lines in the three groups of a quote, each with why and how much, and the sums."""
-    asked = [line for line in lines if line.state != State.NOT_DONE]
-    sums = cents_by_urgency(asked)
-    groups = [
-        {
-            "label": label,
-            "rows": [
-                [line.words, line.evidence or "–", f"{line.quantity.normalize():f}", money_of(line)]
-                for line in asked
-                if line.urgency == key
-            ],
-            "sum": spoken_money(sums[key]),
-        }
-        for key, label in OrderLine.Urgency.choices
-    ]
-    return {"quote": groups, "quote_sum": spoken_money(sum(sums.values()))}
-
-
-def mark_of(line) -> str:
-    return {State.DONE: "☑", State.NOT_DONE: "☒"}.get(line.state, "☐")
-
-
-def money_of(line) -> str:
-    return spoken_money(line_cents(line)) if line.price_each_cents else ""
-
-
-def words_with_reason(line) -> str:
-    words = line.words
-    if line.task_id and line.task.cautions:
-        words += f"\nCautions {' '.join(line.task.cautions)}"
-    if line.evidence:
-        words += f"\nBecause: {line.evidence}"
-    if line.is_forced:
-        words += "\nMust be done: debris was found"
-    if line.state == State.NOT_DONE:
-        words += f"\nNot done, because: {line.why_not}" + (f" (waived by {named(line.waived_by)})" if line.waived_by else "")
-    return words
-
-
-def part_row(line) -> list:
-    moves = list(line.stock_moves.all())
-    issued = -sum(move.quantity for move in moves if move.kind == "issued")
-    returned = sum(move.quantity for move in moves if move.kind == "returned")
-    core = spoken_money(line.part.core_charge_cents) if line.part and line.part.core_charge_cents else ""
-    return [
-        mark_of(line),
-        line.words,
-        f"{line.quantity.normalize():f}",
-        f"{issued.normalize():f}" if moves else "",
-        f"{returned.normalize():f}" if returned else "",
-        core,
-        money_of(line),
     ]
 
 
@@ -294,8 +208,3 @@ def warranty_rows(order) -> list:
         ["Until", f"{unit.warranty_to or '–'} / {hours_words(unit.warranty_to_h)}"],
         ["Claimed on this order", "yes" if order.is_warranty else "no"],
     ]
-
-
-def verdict_words(reading) -> str:
-    verdict = verdict_of(reading)
-    return verdict.state if verdict else "not judged"

@@ -14,8 +14,8 @@ from shop.papers.shelf import take_out
 from shop.refusals import Refused
 from shop.workorders.evidence import label_of, verdict_of
 from shop.workorders.evidence_chain import as_text, chained, first_difference
-from shop.workorders.snapshot import hours_words, moment
 from shop.workorders.upkeep import upkeep_of
+from shop.workorders.words import hours_words, moment
 
 CAPTION = "Evidence of the warranty claim, in a chain"
 
