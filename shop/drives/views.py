@@ -7,6 +7,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from calcs.quantities import QUANTITIES
 from fleet.hours import hours_of_units
 from fleet.models import ConditionAssessment, DriveUnit, Reading
+from shop.diagnosis.rows import diagnosis_of_unit
 from shop.drives import actions
 from shop.drives.forms import DriveFilter, DriveForm, EventForm, ReadingFilter
 from shop.drives.rows import drive_page, latest_verdicts, readings_listed, units_listed
@@ -41,7 +42,7 @@ def drive(request, pk):
     table = in_pages(ReadingTable(readings, units=units_of(request.user)), request)
     page = drive_page(unit)
     wear = wear_of_drive(unit, page["running"].machine if page["running"] else None)
-    context = page | wear | {"table": table, "filters": filters}
+    context = page | wear | {"table": table, "filters": filters, "diagnosis": diagnosis_of_unit(unit)}
     return render(request, "shop/drives/drive.html", context)
 
 

@@ -42,7 +42,7 @@ def map_pieces(tests: dict) -> list:
         pieces.append(Ruled(columns, beside_each_other(tests["checks"], 3), title="Checks", look=Look(size=6.3)))
     if tests.get("caution_words"):
         rows = beside_each_other([[Strong(word), words] for word, words in tests["caution_words"]])
-        columns = [Column(1.1), Column(7)] * 2
+        columns = [Column(1.3), Column(7)] * 2
         pieces += [Ruled(columns, rows, title="Cautions of these steps", look=Look(size=6.3)), text(tests["defers"], size=6.3)]
     return pieces
 
