@@ -15,6 +15,15 @@ from tests.floor import Floor, lay_floor
 PASSWORD = "a long shop password"
 
 
+@pytest.fixture(autouse=True, scope="session")
+def quick_passwords():
+    """Hashing a password is slow on purpose; a thousand people of the tests need not wait for it. Tests of signing in set their own."""
+    from django.test.utils import override_settings
+
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]):
+        yield
+
+
 @cache
 def kept_password() -> str:
     """The password as it is kept; worked out once, for that is slow on purpose."""
