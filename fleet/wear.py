@@ -12,7 +12,7 @@ from fleet.metals import review_metals
 from fleet.models import WearGauge, WearGroup, WearShift, WearState
 from fleet.wear_keeping import BATCH, as_numbers, by_number, is_readable, keep_gauges, keep_groups, keep_shifts, kept_gauges, states_of
 from fleet.wear_series import COLUMNS, WearSeries, wear_series
-from fleet.wear_steps import part_at_jumps, shifts_of, words_of_state
+from fleet.wear_steps import in_shifts, part_at_jumps, without_shifts, words_of_state
 
 PROBABILITIES = (0.1, 0.5, 0.9)
 SAID = ["level_ratio", "slope_per_kh", "p_wearing", "n", "weight_own", "state", "last_step_p"]
@@ -28,6 +28,7 @@ def review_fleet(say: Callable[[str], None] = quietly) -> int:
     say(f"{len(found.rows)} readings in {len(found.series)} series")
     fit = fit_fleet(found.rows[COLUMNS])
     say(f"fitted {len(fit.groups)} groups")
+    found, fit, shifts = without_shifts(found, fit)
     series = _judged(found, fit)
     say(f"{int(series.jump_ratio.notna().sum())} records jump")
     now = timezone.now()
@@ -36,7 +37,7 @@ def review_fleet(say: Callable[[str], None] = quietly) -> int:
             kept.objects.all().delete()
         groups = keep_groups(fit, now)
         keep_gauges(fit.gauges, now)
-        states = states_of(series, groups, keep_shifts(shifts_of(found, series.last_step_p)), now)
+        states = states_of(series, groups, keep_shifts(shifts), now)
         WearState.objects.bulk_create(states, batch_size=BATCH)
         metals = review_metals(now)
     say(f"kept {len(states)} states of readings, {metals} of wear metals")
@@ -49,14 +50,16 @@ def review_unit(unit) -> int:
     kept = WearGroup.objects.filter(drive_model=unit.drive_model_id)
     groups = by_number(group for group in kept if is_readable(group.numbers))
     known = found.series.group.isin(list(groups))
+    shifts = list(WearShift.objects.all())
     rows = found.rows[found.rows.group.isin(list(groups))]
+    rows = rows[~in_shifts(rows, shifts)]
     with transaction.atomic():
         WearState.objects.filter(unit=unit).delete()
         if not known.any():
             return 0
         fit = refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=kept_gauges())
         series = _judged(WearSeries(rows, found.series[known]), fit)
-        states = states_of(series, groups, list(WearShift.objects.all()), timezone.now())
+        states = states_of(series, groups, shifts, timezone.now())
         WearState.objects.bulk_create(states)
     return len(states)
 

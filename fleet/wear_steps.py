@@ -2,13 +2,16 @@
 
 import numpy as np
 import pandas as pd
+from scipy.special import ndtri
 
 from calcs.group import GroupNumbers
 from calcs.past_steps import past_steps
-from calcs.steps import common_shifts
+from calcs.steps import LEAST_UNITS, common_shifts
+from calcs.trend import FleetFit, fit_fleet, refresh
 from fleet.wear_series import COLUMNS, KEY, WearSeries
 
 SPAN_DAYS = 14
+LEANING = 0.8  # mean normal score of a date from which on it is looked at closer
 FIELDS = ["jump_from_h", "jump_to_h", "jump_on", "jump_ratio"]
 
 
@@ -33,18 +36,60 @@ def _jumps_of(found: WearSeries, steps: pd.DataFrame) -> dict[str, pd.Series]:
     return dict(zip(FIELDS, values, strict=True))
 
 
-def shifts_of(found: WearSeries, step_p: pd.Series) -> pd.DataFrame:
+def without_shifts(found: WearSeries, fit: FleetFit) -> tuple[WearSeries, FleetFit, pd.DataFrame]:
+    """Return the readings and the fit without those that all drives shifted in together, and the shifts.
+
+    A shift that all share spoils what the fleet says of itself: it looks like noise, and like wear of every drive. So where newest readings
+    of about one date lean one way, the fleet is fitted without them, and they are held against that.
+    """
+    newest = _newest(found, fit.series.last_step_p)
+    leaning = _spans(newest, LEANING)
+    if not len(leaning):
+        return found, fit, _shifts(newest.iloc[:0])
+    doubted = newest[newest.span.isin(leaning.span) & newest.place.gt(0)]
+    calm = WearSeries(found.rows.drop(index=doubted.row), found.series)
+    calm_fit = fit_fleet(calm.rows[COLUMNS])
+    again = found.rows[found.rows.series.isin(doubted.index)]
+    held = refresh(calm_fit, again[COLUMNS], gauges=calm_fit.gauges).series.last_step_p
+    shifts = _shifts(_newest(WearSeries(again, found.series), held))
+    return (calm, calm_fit, shifts) if len(shifts) else (found, fit, shifts)
+
+
+def in_shifts(rows: pd.DataFrame, shifts) -> pd.Series:
+    """Say of each reading whether it was taken in a kept shift of its quantity and is not the only one of its series."""
+    day = pd.to_datetime(rows.tested_at, utc=True).dt.date
+    inside = pd.Series(False, index=rows.index)
+    for shift in shifts:
+        inside |= (rows.quantity == shift.quantity) & (day >= shift.from_on) & (day <= shift.to_on)
+    return inside & (rows.groupby("series").series.transform("size") > 1)
+
+
+def _newest(found: WearSeries, step_p: pd.Series) -> pd.DataFrame:
+    """Return the newest reading of each series with its chance, its span of days, and how many came before it."""
+    rows = found.rows.sort_values(["series", "life_h", "ratio"], kind="stable")
+    rows = rows.assign(row=rows.index, place=rows.groupby("series").cumcount()).groupby("series").tail(1).set_index("series")
+    rows = rows.assign(step_p=step_p.reindex(rows.index)).dropna(subset="step_p")
+    day = (pd.to_datetime(rows.tested_at, utc=True).dt.tz_localize(None) - pd.Timestamp(0)).dt.days
+    return rows.assign(day=day, span=day // SPAN_DAYS * SPAN_DAYS).sort_index()
+
+
+def _spans(newest: pd.DataFrame, mean_score: float) -> pd.DataFrame:
+    """Return the spans in which many units were tested and lean one way."""
+    units = newest.drop_duplicates(["unit_id", "quantity"])
+    score = -ndtri(np.clip(units.step_p, 1e-9, 1 - 1e-9))
+    told = pd.DataFrame({"quantity": units.quantity, "span": units.span, "score": score}).groupby(["quantity", "span"]).score.agg(["mean", "size"])
+    return told[(told["mean"].abs() > mean_score) & (told["size"] >= LEAST_UNITS)].reset_index()
+
+
+def _shifts(newest: pd.DataFrame) -> pd.DataFrame:
     """Return dates about which the units tested jumped together, quantity by quantity, each unit counted once."""
-    newest = found.rows.sort_values(["series", "life_h", "ratio"], kind="stable").groupby("series").tail(1).set_index("series")
-    newest = newest.assign(step_p=step_p.reindex(newest.index)).dropna(subset="step_p")
-    newest = newest.sort_index().drop_duplicates(["unit_id", "quantity"])
-    day = (pd.to_datetime(newest.tested_at, utc=True).dt.tz_localize(None) - pd.Timestamp(0)).dt.days
-    made = []
-    for quantity, part in newest.groupby("quantity", sort=True):
-        shifts = common_shifts(part.reset_index()[["series", "instrument"]], day[part.index], part.step_p, SPAN_DAYS)
-        made.append(shifts.reset_index().assign(quantity=quantity))
-    columns = ["span", "units", "mean_score", "instrument", "quantity"]
-    return pd.concat(made, ignore_index=True)[columns] if made else pd.DataFrame(columns=columns)
+    units = newest.drop_duplicates(["unit_id", "quantity"])
+    made = [pd.DataFrame(columns=["span", "units", "mean_score", "instrument", "quantity"])]
+    for quantity, part in units.groupby("quantity", sort=True):
+        shifts = common_shifts(part.reset_index()[["series", "instrument"]], part.day, part.step_p, SPAN_DAYS)
+        if len(shifts):
+            made.append(shifts.reset_index().assign(quantity=quantity))
+    return pd.concat(made[1:] or made, ignore_index=True)
 
 
 def words_of_state(series: pd.DataFrame) -> np.ndarray:

@@ -1,6 +1,7 @@
 """The review with its suggestions: of the whole fleet by command, of one machine after what was read on it."""
 
 import logging
+from collections.abc import Iterable
 
 from django.db import transaction
 from django.utils import timezone
@@ -22,11 +23,10 @@ def review_shop(say=quietly) -> int:
 
 def review_after(machine: Machine) -> None:
     """Judge anew the drives that were tested in a machine, and its oil, by what the last review kept; before a first review there is nothing to do."""
-    units = list(DriveUnit.objects.filter(tests__machine=machine).distinct().order_by("pk"))
-    review_drives(units, machine)
+    review_drives(DriveUnit.objects.filter(tests__machine=machine).distinct().order_by("pk"), machine)
 
 
-def review_drives(units: list[DriveUnit], machine: Machine | None = None) -> None:
+def review_drives(units: Iterable[DriveUnit], machine: Machine | None = None) -> None:
     """Judge drives anew, and suggest what follows.
 
     It runs inside the act that wrote the readings, so both stand or neither. But readings are facts and this is opinion: should the reckoning
@@ -34,6 +34,7 @@ def review_drives(units: list[DriveUnit], machine: Machine | None = None) -> Non
     """
     if not WearGroup.objects.exists():
         return
+    units = list(units)
     try:
         with transaction.atomic():
             _review(units, machine)

@@ -13,6 +13,7 @@ SHELVES = (
         "Fleet",
         (
             ("Wear over the fleet", "wear", "read the book", "Drives by hours to their limit, as bands."),
+            ("Suggestions", "advice", "read the book", "What the review of readings and oil samples calls for."),
             ("Drive models side by side", "wear_side_by_side", "read the book", "The same reading on every unit."),
             ("What is not known", "not_known", "read the book", "Gaps in the record, and what closes them."),
         ),

@@ -105,7 +105,7 @@ def _fan(axes: Axes, life: LifeOfQuantity) -> None:
     likely = _towards(start, state.last_component_h, state.likely_h, limit, end)
     axes.picture.line([(axes.x(start[0]), axes.y(start[1])), (axes.x(likely[0]), axes.y(likely[1]))], "expected")
     if early[1] >= limit:
-        axes.picture.text(axes.x(early[0]), axes.y(limit) + 14, "limit reached here", "note", "start" if early[0] < end * 0.75 else "end")
+        axes.picture.text(axes.x(min(late[0], end)), axes.y(limit) - 6, "limit reached here", "note", "end")
 
 
 def _towards(start: tuple[float, float], from_h: float, hours: float | None, limit: float, end: float) -> tuple[float, float]:
