@@ -177,6 +177,11 @@ def apportioned_text(shares: dict[str, float]) -> str:
     """
     percent = {who: f"{100 * share:.0f} %" for who, share in shares.items()}
     best = max(shares, key=shares.get)
+    for who, other in (("pump", "motor"), ("motor", "pump")):
+        leaks = shares[who] + shares["both"]
+        if shares[best] < 0.6 and leaks >= 0.75 and shares[other] + shares["both"] < leaks - 0.25:
+            parts = f"alone {percent[who]}, together with the {other} {percent['both']}"
+            return f"The {who} leaks too much (about {100 * leaks:.0f} %): {parts}; neither {percent['neither']}."
     if shares[best] < 0.6:
         listed = ", ".join(f"{who} {percent[who]}" for who in ("pump", "motor", "both", "neither"))
         return f"Pump and motor cannot be told apart yet: {listed}."

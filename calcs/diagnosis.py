@@ -9,7 +9,7 @@ import numpy as np
 
 from calcs.charge import drop_share
 from calcs.guard_band import State, shown
-from calcs.symptoms import CAUSES, ELSEWHERE, LOOKS, SIGNS, SYMPTOMS, Look
+from calcs.symptoms import CAUSES, ELSEWHERE, ELSEWHERE_OF, LOOKS, SIGNS, SYMPTOMS, TOGETHER, Look
 
 NOTABLE_DROP = 0.15  # of the neutral charge reading; small drops are by design; from memory, a shop setting
 HARMLESS_DROP = 0.10
@@ -19,7 +19,7 @@ STOP_NOTE = (
 )
 LOOSE_SIGNS = {  # quantity and state -> sign; the direction is added where the quantity has one
     ("charge_neutral", State.OUTSIDE_LOW): "charge_low",
-    ("charge_neutral_idle", State.OUTSIDE_LOW): "charge_low",
+    ("charge_neutral_idle", State.OUTSIDE_LOW): "charge_low_idle",
     ("charge_inlet_pressure", State.OUTSIDE_LOW): "inlet_starved",
     ("pump_case_flow", State.OUTSIDE_HIGH): "pump_drain_high",
     ("motor_case_flow", State.OUTSIDE_HIGH): "motor_drain_high",
@@ -93,7 +93,7 @@ class Advice:
 
 
 def evidence_of(findings: Iterable[Finding]) -> list[Evidence]:
-    """Return the signs that judged readings show; an undecided reading shows none.
+    """Return the signs that judged readings show; an undecided reading shows none, and one that shows a sign outweighs one that does not.
 
     Parameters
     ----------
@@ -115,7 +115,9 @@ def evidence_of(findings: Iterable[Finding]) -> list[Evidence]:
     ------
     Signs after common practice of the trade, no source.
     """
-    return [evidence for finding in findings for evidence in signs_of(finding)]
+    found = [evidence for finding in findings for evidence in signs_of(finding)]
+    there = {evidence.sign for evidence in found if evidence.present}
+    return [evidence for evidence in found if evidence.present or evidence.sign not in there]
 
 
 def signs_of(finding: Finding) -> list[Evidence]:
@@ -274,8 +276,68 @@ def likelihood(cause: str, evidence: Evidence) -> float:
     ------
     Tables of `calcs.symptoms`: judgement, from memory.
     """
-    there = CAUSES[cause].signs.get(evidence.sign, ELSEWHERE)
+    there = CAUSES[cause].signs.get(evidence.sign, elsewhere(evidence.sign))
     return there if evidence.present else 1 - there
+
+
+def elsewhere(sign: str) -> float:
+    """Return how likely a sign is without a cause that brings it.
+
+    Parameters
+    ----------
+    sign : str
+        Sign [-]
+
+    Returns
+    -------
+    likelihood : float
+        Probability [-]
+
+    Examples
+    --------
+    >>> elsewhere("level_low"), elsewhere("pump_drain_high")
+    (0.08, 0.005)
+
+    Source
+    ------
+    Tables of `calcs.symptoms`: judgement, from memory.
+    """
+    return ELSEWHERE_OF.get(sign, ELSEWHERE)
+
+
+def joint_likelihood(cause: str, once: dict[str, Evidence]) -> float:
+    """Return how likely all signs are as they were found, if a cause were there.
+
+    Parameters
+    ----------
+    cause : str
+        Code of the cause [-]
+    once : dict
+        Evidence by sign [-]
+
+    Returns
+    -------
+    likelihood : float
+        Probability of the findings [-]
+
+    Examples
+    --------
+    A worn pump drops the charge both ways or neither: two directions tell no more than one.
+
+    >>> round(joint_likelihood("pump", {"sag_forward": seen("sag_forward", False), "sag_reverse": seen("sag_reverse", False)}), 2)
+    0.2
+
+    Source
+    ------
+    Signs that one thing brings are not independent: where they agree, their geometric mean is taken; a shop setting.
+    """
+    found = {sign: likelihood(cause, item) for sign, item in once.items()}
+    for group in TOGETHER:
+        alike = [sign for sign in group if sign in found and sign in CAUSES[cause].signs]
+        if len(alike) > 1 and len({once[sign].present for sign in alike}) == 1:
+            mean = float(np.prod([found[sign] for sign in alike])) ** (1 / len(alike))
+            found = {sign: value for sign, value in found.items() if sign not in alike} | {alike[0]: mean}
+    return float(np.prod(list(found.values())))
 
 
 def probabilities(causes: Iterable[str], evidence: Iterable[Evidence]) -> dict[str, float]:
@@ -283,7 +345,7 @@ def probabilities(causes: Iterable[str], evidence: Iterable[Evidence]) -> dict[s
 
     Law
     ---
-    P(cause | signs) ~ odds x product of P(sign | cause)
+    P(cause | signs) ~ odds x product of P(sign | cause); signs that come together and agree count once, by their geometric mean
 
     Parameters
     ----------
@@ -300,15 +362,15 @@ def probabilities(causes: Iterable[str], evidence: Iterable[Evidence]) -> dict[s
     Examples
     --------
     >>> found = probabilities(["pump", "motor"], [seen("motor_drain_high"), seen("pump_drain_high", False)])
-    >>> round(found["motor"], 2)
-    0.99
+    >>> round(found["motor"], 3)
+    0.999
 
     Source
     ------
-    Bayes' rule with independent signs; tables of `calcs.symptoms`: judgement, from memory.
+    Bayes' rule, signs independent but for those of `TOGETHER`; tables of `calcs.symptoms`: judgement, from memory.
     """
     once = {item.sign: item for item in evidence}
-    weights = {code: CAUSES[code].odds * float(np.prod([likelihood(code, item) for item in once.values()])) for code in causes}
+    weights = {code: CAUSES[code].odds * joint_likelihood(code, once) for code in causes}
     total = sum(weights.values())
     return {code: weight / total for code, weight in weights.items()}
 
@@ -387,7 +449,7 @@ def suspect(code: str, shares: dict[str, float], evidence: list[Evidence]) -> Su
         here = likelihood(code, item)
         others = [(share, likelihood(other, item)) for other, share in shares.items() if other != code and share > 0]
         total = sum(share for share, _ in others)
-        there = sum(share * value for share, value in others) / total if total else ELSEWHERE
+        there = sum(share * value for share, value in others) / total if total else elsewhere(item.sign)
         if here >= TELLING * there or (item.present and here >= 0.5):
             speaks_for.append(item)
         elif here * TELLING <= there:
@@ -503,7 +565,7 @@ def expected_gain(shares: dict[str, float], sign: str) -> float:
     Shannon entropy; Lindley 1956 (from memory).
     """
     prior = np.array(list(shares.values()))
-    there = np.array([CAUSES[code].signs.get(sign, ELSEWHERE) for code in shares])
+    there = np.array([CAUSES[code].signs.get(sign, elsewhere(sign)) for code in shares])
     left = 0.0
     for given in (there, 1 - there):
         weight = prior * given

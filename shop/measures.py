@@ -69,6 +69,7 @@ def shown(value: float | None, kind: str, units: dict[str, str] | None = None, d
     unit = (units or HOUSE_UNITS).get(kind, HOUSE_UNITS.get(kind, ""))
     figure = from_house(float(value), unit, kind) if unit in UNITS else float(value)
     places = DIGITS.get(unit, 1) if digits is None else digits
+    figure = round(figure, places) or 0.0  # no minus before a nought
     return f"{figure:,.{places}f}".replace(",", "\u202f").replace("-", "\u2212")
 
 
@@ -136,6 +137,8 @@ class MeasureField(forms.MultiValueField):
 
     def compress(self, data):
         typed = (data[0] or "").strip() if data else ""
+        if not typed and self.required:
+            raise forms.ValidationError(self.error_messages["required"], code="required")
         if not typed:
             return None
         unit = data[1] or HOUSE_UNITS[self.kind]

@@ -22,5 +22,9 @@ class LookedForm(FilterForm):
     def signs(self):
         return [self[sign] for sign, _ in LOOKED_FOR]
 
+    @property
+    def any_answer(self) -> bool:
+        return bool(self.answered("yes") or self.answered("no"))
+
     def answered(self, wanted: str) -> list[str]:
         return [sign for sign, _ in LOOKED_FOR if self.wanted().get(sign) == wanted]

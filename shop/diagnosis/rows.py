@@ -45,6 +45,11 @@ class Diagnosis:
     left_out: int = 0
 
     @property
+    def used_lines(self) -> list[tuple[Reading, str]]:
+        """The readings used, each with its name in words."""
+        return [(row, f"{QUANTITIES[row.quantity].label}{f', {row.direction}' if row.direction else ''}") for row in self.used]
+
+    @property
     def symptom_words(self) -> str:
         return SYMPTOMS[self.symptom].label
 

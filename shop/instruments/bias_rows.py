@@ -51,14 +51,16 @@ class Held:
     def state(self) -> str:
         if self.is_beyond:
             return "outside high" if self.bias.bias > 0 else "outside low"
-        return "too few" if self.bias.readings < FEWEST_READINGS else "inside"
+        if self.bias.readings < FEWEST_READINGS:
+            return "too few"
+        return "undecided" if self.allowed is not None and self.expanded > self.allowed else "inside"
 
     @property
     def words(self) -> str:
         if self.is_beyond:
             return "reads high" if self.bias.bias > 0 else "reads low"
-        if self.state == "too few":
-            return "too few readings"
+        if self.state in ("too few", "undecided"):
+            return "too few readings" if self.state == "too few" else "cannot be told"
         return "within its class" if self.allowed is not None else "no different"
 
 

@@ -13,6 +13,7 @@ from calcs.uncertainty import class_uncertainty, combined_uncertainty
 from fleet.judging_facts import Facts
 from fleet.models import DriveTest, Reading
 
+REPEAT_SHARE = {"pressure": 0.005, "flow": 0.015, "speed": 0.005, "ground speed": 0.01}  # from one try to the next; common practice, no source
 FAR_APART_K = 3.0  # two tests whose oil differs by more are not alike; common practice, no source
 
 
@@ -84,9 +85,10 @@ def compared(one: Reading, other: Reading, facts: Facts, same_test: bool = False
 
 def parts_of(row: Reading, scale: float, facts: Facts, same_test: bool) -> tuple[float, float]:
     """Return the whole standard uncertainty of a reading and the part that comes from its gauge's class, both scaled alike."""
-    whole = facts.uncertainty(row) * scale
+    whole, kind = facts.uncertainty(row) * scale, QUANTITIES[row.quantity].kind
     doubt = 0.0 if same_test else conditions_uncertainty(row, facts) * scale
-    return float(combined_uncertainty(whole, doubt)), min(class_part(facts.gauge(row), row.value) * scale, whole)
+    again = REPEAT_SHARE.get(kind, 0.02) * abs(row.value) * scale / max(len(row.repeats), 1) ** 0.5
+    return float(combined_uncertainty(whole, doubt, again)), min(class_part(facts.gauge(row), row.value) * scale, whole)
 
 
 def class_part(gauge: Gauge | None, value: float) -> float:

@@ -162,5 +162,5 @@ def uncertainty_of(sheet: OpenSheet, line: StepColumn | None) -> float:
 
 def repeats_words(values, kind: str, units) -> str:
     spread = max(values) - min(values)
-    span = f"range {shown(max(values), kind, units)} to {shown(min(values), kind, units)}" if spread else "all alike"
+    span = f"range {shown(min(values), kind, units)} to {shown(max(values), kind, units)}" if spread else "all alike"
     return f"{len(values)} values, mean {shown_with_unit(fmean(values), kind, units)}, {span}"

@@ -102,13 +102,13 @@ def has_more(line: StepColumn) -> bool:
     return any(line.form.data.get(line.form.add_prefix(name)) for name in names)
 
 
-def result_page(test: OpenTest, symptom: str = "") -> dict:
+def result_page(test: OpenTest, by, symptom: str = "") -> dict:
     """What a closed test came to."""
     tests = [row for row in (test.test_before, test.test_after) if row]
     lines = read_lines(tests)
     asked = symptom or (SYMPTOM_OF.get(test.order.symptom, NO_COMPLAINT) if test.order else NO_COMPLAINT)
     latest = tests[-1] if tests else None
-    sheet = OpenSheet(test, None)
+    sheet = OpenSheet(test, by)
     return {
         "test": test,
         "rounds": [(row, lines[row.pk]) for row in tests],

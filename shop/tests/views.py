@@ -163,7 +163,7 @@ def test_result(request, pk):
     test = found_test(pk)
     if not test.closed_at:
         return redirect("open_test", pk)
-    return render(request, "shop/tests/test_result.html", result_page(test, request.GET.get("symptom", "")[:20]))
+    return render(request, "shop/tests/test_result.html", result_page(test, request.user, request.GET.get("symptom", "")[:20]))
 
 
 def address(test) -> str:
