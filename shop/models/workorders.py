@@ -1,5 +1,7 @@
 """Work orders: from the call to the release, with lines, moves, approvals and hours of work. Money is in whole cents."""
 
+from decimal import ROUND_HALF_UP
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -154,7 +156,7 @@ class OrderLine(Versioned):
 
     @property
     def total_cents(self) -> int:
-        return int((self.quantity * self.price_each_cents).quantize(1))
+        return int((self.quantity * self.price_each_cents).quantize(1, ROUND_HALF_UP))
 
 
 class Approval(Recorded):

@@ -48,7 +48,11 @@ def hours(value):
 @register.filter
 def money(cents):
     """Whole cents as units with two decimals."""
-    return "–" if cents is None else f"{int(cents) // 100:,}".replace(",", "\u202f") + f".{abs(int(cents)) % 100:02d}"
+    if cents is None:
+        return "–"
+    whole, part = divmod(abs(int(cents)), 100)
+    sign = "\u2212" if int(cents) < 0 else ""
+    return f"{sign}{whole:,}".replace(",", "\u202f") + f".{part:02d}"
 
 
 @register.filter
