@@ -6,12 +6,10 @@ from calcs.alarm_limits import alarm_word, suited_limits
 from calcs.trend import FleetFit, fit_fleet, refresh
 from fleet.metal_series import METALS, as_readings, metal_rates, usual_rates
 from fleet.models import MetalGroup, MetalState
+from fleet.models.wear import WELL_ABOVE
 from fleet.wear_keeping import BATCH, as_numbers, as_stored, is_readable, plain
 
 COLUMNS = ["series", "group", "life_h", "ratio", "cv", "scale", "began", "family"]  # what the fit takes
-MATERIAL_RATIO = 1.25  # a rate less above the usual one than this is not worth a word, a shop setting
-
-
 def review_metals(now) -> int:
     """Fit the rates of the whole fleet and keep what they say of every machine; return how many states were kept."""
     MetalState.objects.all().delete()
@@ -99,4 +97,4 @@ def _alarm(row, group: MetalGroup) -> str:
     if group.caution_rate is None or row.n < 2 or pd.isna(row.line_rate):
         return ""
     word = alarm_word(row.line_rate, group.caution_rate, group.critical_rate)
-    return word if row.level_ratio >= MATERIAL_RATIO else "usual"
+    return word if row.level_ratio >= WELL_ABOVE else "usual"

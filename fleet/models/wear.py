@@ -184,11 +184,16 @@ class MetalGroup(models.Model):
         return f"{self.metal} of {self.drive_model}"
 
 
+CLIMBS, APART = ("wearing", "watch"), ("caution", "critical")
+WELL_ABOVE = 1.25  # a rate less above the usual one than this is not worth a word, a shop setting
+
+
 class MetalStateQuerySet(models.QuerySet):
     def rising(self):
-        """Metals that are a sign of wear of their own: they climb, or begin to and lie where their kin do not."""
-        begins = models.Q(state=WearState.State.WATCH, alarm__in=("caution", "critical"))
-        return self.filter(models.Q(state=WearState.State.WEARING) | begins).order_by("machine_id", "pk")
+        """Metals that are a sign of wear of their own: they climb and lie where their kin do not, or, without kin enough, well above the usual."""
+        apart = models.Q(state__in=CLIMBS, alarm__in=APART)
+        alone = models.Q(state=WearState.State.WEARING, alarm="", level_ratio__gte=WELL_ABOVE)
+        return self.filter(apart | alone).order_by("machine_id", "pk")
 
 
 class MetalState(models.Model):
@@ -221,4 +226,5 @@ class MetalState(models.Model):
     @property
     def rises(self) -> bool:
         """The rule of `rising`, for one row."""
-        return self.state == WearState.State.WEARING or (self.state == WearState.State.WATCH and self.alarm in ("caution", "critical"))
+        is_alone = self.state == WearState.State.WEARING and not self.alarm and (self.level_ratio or 0) >= WELL_ABOVE
+        return is_alone or (self.state in CLIMBS and self.alarm in APART)
