@@ -16,8 +16,13 @@ from shop.machines import views as machines
 from shop.papers import views as papers
 from shop.parts import views as parts
 from shop.people import views as people
+from shop.plan import hands_views as hands
+from shop.plan import paper_views as plan_papers
+from shop.plan import views as plan
 from shop.reports import sheet_views as sheets
 from shop.reports import views as reports
+from shop.rules import practice_views as practice
+from shop.rules import views as rules
 from shop.tests import paper_views as test_papers
 from shop.tests import procedure_views as procedures
 from shop.tests import views as tests
@@ -49,6 +54,54 @@ urlpatterns = [
     path("changes/<str:table>/<int:pk>/", changes.changes_of, name="changes_of"),
     # due
     path("due/", due.due, name="due"),
+    path("due/<int:machine>/<int:task>/<int:unit>/", due.due_task, name="due_task"),
+    path("due/<int:machine>/<int:task>/<int:unit>/put-off/", due.put_off, name="put_off"),
+    path("due/<int:machine>/<int:task>/<int:unit>/longer/", due.extend, name="extend"),
+    path("due/put-off/", due.deferrals, name="deferrals"),
+    path("due/put-off/<int:pk>/", due.deferral, name="deferral"),
+    path("due/put-off/<int:pk>/end/", due.end_deferral, name="end_deferral"),
+    path("due/in-time/", due.compliance, name="compliance"),
+    # rules
+    path("rules/", rules.rules, name="rules"),
+    path("rules/add/", rules.add_interval_rule, name="add_interval_rule"),
+    path("rules/<int:pk>/", rules.rule, name="rule"),
+    path("rules/<int:pk>/edit/", rules.edit_interval_rule, name="edit_interval_rule"),
+    path("rules/<int:pk>/retire/", rules.retire_interval_rule, name="retire_interval_rule"),
+    path("rules/practice/", practice.practice, name="practice"),
+    path("rules/practice/figures/", practice.set_figures, name="set_figures"),
+    path("rules/tasks/add/", practice.add_task, name="add_task"),
+    path("rules/tasks/<int:pk>/edit/", practice.edit_task, name="edit_task"),
+    path("rules/severity/add/", practice.add_severity, name="add_severity"),
+    path("rules/severity/<int:pk>/edit/", practice.edit_severity, name="edit_severity"),
+    path("seasons/", practice.seasons, name="seasons"),
+    path("seasons/add/", practice.add_season, name="add_season"),
+    path("seasons/<int:pk>/edit/", practice.edit_season, name="edit_season"),
+    path("seasons/<int:pk>/retire/", practice.retire_season, name="retire_season"),
+    # plan
+    path("plan/", plan.plan, name="plan"),
+    path("plan/run/", plan.ask_plan, name="ask_plan"),
+    path("plan/run/<int:pk>/", plan.plan_run, name="plan_run"),
+    path("plan/run/<int:pk>/take/", plan.take_plan, name="take_plan"),
+    path("plan/run/<int:pk>/cancel/", plan.cancel_plan, name="cancel_plan"),
+    path("plan/book/", plan.book, name="book"),
+    path("plan/booking/<int:pk>/", plan.booking, name="booking"),
+    path("plan/booking/<int:pk>/move/", plan.move_booking, name="move_booking"),
+    path("plan/booking/<int:pk>/pin/", plan.pin_booking, name="pin_booking"),
+    path("plan/booking/<int:pk>/cancel/", plan.cancel_booking, name="cancel_booking"),
+    path("plan/demand/", plan.demand, name="demand"),
+    path("plan/before-season/", plan.before_season, name="before_season"),
+    path("plan/before-season.pdf", plan_papers.print_before_season, name="print_before_season"),
+    path("plan/hands/", hands.hands, name="hands"),
+    path("plan/hands/technicians/add/", hands.add_technician, name="add_technician"),
+    path("plan/hands/technicians/<int:pk>/edit/", hands.edit_technician, name="edit_technician"),
+    path("plan/hands/technicians/<int:pk>/away/", hands.add_time_away, name="add_time_away"),
+    path("plan/hands/away/<int:pk>/end/", hands.end_time_away, name="end_time_away"),
+    path("plan/hands/skills/add/", hands.add_skill, name="add_skill"),
+    path("plan/hands/bays/add/", hands.add_bay, name="add_bay"),
+    path("plan/hands/bays/<int:pk>/edit/", hands.edit_bay, name="edit_bay"),
+    path("plan/calendars/", hands.calendars, name="calendars"),
+    path("plan/calendars/<int:pk>/revoke/", hands.revoke_calendar, name="revoke_calendar"),
+    path("calendar/<str:secret>.ics", hands.calendar_feed, name="calendar_feed"),
     # reports
     path("reports/", reports.reports, name="reports"),
     path("reports/not-known/", reports.not_known, name="not_known"),

@@ -16,7 +16,7 @@ from shop.due.rule_words import columns_of, rules_in_force
 from shop.due.since import READ, followed
 from shop.due.targets import now_fitted, stays, targets
 
-FOR_WORDS = ["severity_names", "signed", "shown_done_day"]
+FOR_WORDS = ["severity_names", "severity_floor", "signed", "shown_done_day", "put_off_day"]
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,12 @@ def _patched(before: FleetDue, changed: set[int], today: date) -> FleetDue | Non
     rows = pd.concat([before.rows[stay], new_rows], ignore_index=True)
     inputs = pd.concat([before.inputs[stay], new_inputs], ignore_index=True)
     return FleetDue(rows, inputs, hours, before.blocks, today, in_order(rows))
+
+
+def work_out(today: date, machines: set[int]) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return rows and inputs of some machines as the database stands this moment; nothing of it is kept."""
+    hours = fleet_hours()
+    return _work_out(hours, season_blocks(hours.machines, today), today, machines)
 
 
 def _work_out(hours: FleetHours, blocks: list[list[Block]], today: date, only: set[int] | None) -> tuple[pd.DataFrame, pd.DataFrame]:

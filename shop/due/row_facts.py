@@ -37,7 +37,7 @@ class Facts:
 
 
 def inputs_of(facts: Facts) -> pd.DataFrame:
-    """Return the columns of the due sums, and beside them severity_names, signed and shown_done_day, which only the words need."""
+    """Return the columns of the due sums, and beside them those that only the words need."""
     rows, rules, machines = facts.rows, facts.rules, facts.machines
     out = pd.DataFrame({"reading_h": machines.reading_h, "reading_day": machines.reading_day})
     done = last_done(rows, facts.stays, facts.only)
@@ -46,12 +46,13 @@ def inputs_of(facts: Facts) -> pd.DataFrame:
     starts = _season_starts(facts)
     out["anchor_h"], out["anchor_day"] = _anchors(facts, done, starts)
     out["done_day"] = _counted_for_season(facts, days(done.done_on), starts)
-    out["severity_names"], severity = _severity(rules, machines)
+    out["severity_names"], severity, out["severity_floor"] = _severity(rules, machines)
     out["signed"], extended = _extended(facts, days(done.done_on))
     out["factor"] = severity * extended
     out["other_fluid_ever"] = _other_fluid(facts)
     put_off = _deferrals(facts, days(done.done_on))
     out["deferred_h"], out["deferred_day"] = put_off.until_h.to_numpy(float), days(put_off.until_on)
+    out["put_off_day"] = days(put_off.approved_on)
     found = _findings(facts)
     out["found_h"], out["found_day"] = found.life_h.to_numpy(float), found.day.to_numpy().astype("datetime64[D]")
     return out
@@ -69,8 +70,8 @@ def _on_rows(rows: pd.DataFrame, facts: pd.DataFrame, values: list[str]) -> pd.D
     shared = rows[["machine_id", "task_id"]].merge(whole, on=["machine_id", "task_id"], how="left")[values]
     wide = rows[["machine_id", "task_id"]].merge(any_unit, on=["machine_id", "task_id"], how="left")[values]
     is_whole, missing = (rows.unit_id == 0).to_numpy(), mine.isna().all(axis=1).to_numpy()
-    other = shared.where(~is_whole[:, None], wide)
-    return mine.where(~missing[:, None], other)
+    other = shared.where(np.broadcast_to(~is_whole[:, None], shared.shape), wide)
+    return mine.where(np.broadcast_to(~missing[:, None], mine.shape), other)
 
 
 def _season_starts(facts: Facts) -> np.ndarray:
@@ -134,13 +135,14 @@ def _anchors(facts: Facts, done: pd.DataFrame, starts: np.ndarray):
 
 
 def _severity(rules: pd.DataFrame, machines: pd.DataFrame):
+    """Return the factors that hold for each row by code, their product, and the floor it is held at."""
     factors = dict(SeverityFactor.objects.values_list("code", "factor"))
-    heeds = rules.heeds_severity.to_numpy(bool)
-    told = [tuple(sorted(code for code in codes or () if code in factors)) for codes in machines.severity]
     floor = shop_figures()["severity_floor"]
-    product = {key: severity_product((factors[code] for code in key), floor) for key in set(told)}
+    heeds = rules.heeds_severity.to_numpy(bool)
+    told = [tuple((code, factors[code]) for code in sorted(codes or ()) if code in factors) for codes in machines.severity]
+    product = {key: severity_product((factor for _, factor in key), floor) for key in set(told)}
     names = pd.Series([key if heed else () for key, heed in zip(told, heeds, strict=True)], dtype=object)
-    return names, np.where(heeds, [product[key] for key in told], 1.0) if len(rules) else np.ones(0)
+    return names, np.where(heeds, [product[key] for key in told], 1.0) if len(rules) else np.ones(0), floor
 
 
 def _extended(facts: Facts, done_day: np.ndarray):
@@ -177,7 +179,8 @@ def _deferrals(facts: Facts, done_day: np.ndarray) -> pd.DataFrame:
     approved = facts.of(Deferral.objects.filter(approved_at__isnull=False, ended_at=None)).order_by("approved_at", "pk")
     told = _on_rows(facts.rows, frame(approved, *KEY, "until_h", "until_on", "approved_at"), ["until_h", "until_on", "approved_at"])
     over = local_days(told.approved_at) <= done_day
-    return pd.DataFrame({"until_h": pd.to_numeric(told.until_h).where(~over), "until_on": told.until_on.where(~over)})
+    approved = pd.Series(local_days(told.approved_at)).where(~over)
+    return pd.DataFrame({"until_h": pd.to_numeric(told.until_h).where(~over), "until_on": told.until_on.where(~over), "approved_on": approved})
 
 
 def _findings(facts: Facts) -> pd.DataFrame:

@@ -9,11 +9,11 @@ import pandas as pd
 from calcs.calendar_sums import as_date, day_words
 from calcs.due_words import History, explain
 from calcs.rules import SCOPES
+from calcs.season import AS_DUE
 from fleet.models import DriveUnit, Machine
 from shop.due.fleet_due import URGENCY, FleetDue, fleet_due
 from shop.due.rule_words import as_rule
-from shop.due.shop_figures import shop_figures
-from shop.models import IntervalRule, ServiceTask, SeverityFactor
+from shop.models import IntervalRule, ServiceTask
 
 
 @dataclass(frozen=True)
@@ -36,14 +36,21 @@ class DueRow:
     move: int
     slot_day: date | None
     scope_words: str
+    place: int
+    deferred_day: date | None
+    due_low: date | None
+    due_high: date | None
+    reading_day: date | None
+    done_day: date | None
+    put_off_day: date | None
 
     @property
     def key(self) -> str:
         return f"{self.machine.pk}-{self.unit.pk if self.unit else 0}-{self.task.pk}"
 
 
-def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=None, kind="") -> np.ndarray:
-    """Return the places, in order, of the rows that pass every filter given."""
+def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=None, kind="", first=()) -> np.ndarray:
+    """Return the places, in order, of the rows that pass every filter given; those of the machines in `first` before all others."""
     rows = due.rows
     keep = np.ones(len(rows), bool)
     if states:
@@ -56,23 +63,24 @@ def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=
         keep &= (rows.machine_id == machine_id).to_numpy()
     if task_id is not None:
         keep &= (rows.task_id == task_id).to_numpy()
-    return due.order[keep[due.order]]
+    order = due.order[keep[due.order]]
+    own = rows.machine_id.isin(list(first)).to_numpy()[order] if first else np.zeros(len(order), bool)
+    return np.concatenate([order[own], order[~own]])
 
 
 def due_rows(due: FleetDue, places) -> list[DueRow]:
-    """Return rows with their words; four queries, however many rows."""
+    """Return rows with their words; three queries, however many rows."""
     part = due.rows.iloc[list(places)]
     rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(list(part.rule_id.unique()))
     machines = Machine.objects.select_related("customer", "site").in_bulk(list(part.machine_id.unique()))
     units = DriveUnit.objects.in_bulk(list(part.unit_id[part.unit_id > 0].unique()))
-    factors = (dict(SeverityFactor.objects.values_list("code", "factor")), shop_figures()["severity_floor"])
-    return [_row(due, place, rules, machines, units, factors) for place in part.index if due.rows.rule_id[place] in rules]
+    return [_row(due, place, rules, machines, units) for place in part.index if due.rows.rule_id[place] in rules]
 
 
-def _row(due: FleetDue, place: int, rules, machines, units, factors) -> DueRow:
+def _row(due: FleetDue, place: int, rules, machines, units) -> DueRow:
     found, given = due.rows.loc[place], due.inputs.loc[place]
     rule = rules[found.rule_id]
-    history = _history(given, factors)
+    history = history_of_row(given)
     known = {name: None if pd.isna(found[name]) else float(found[name]) for name in ("due_h", "now_h")}
     return DueRow(
         machine=machines[found.machine_id],
@@ -88,21 +96,27 @@ def _row(due: FleetDue, place: int, rules, machines, units, factors) -> DueRow:
         reading_age_days=None if pd.isna(found.reading_age_days) else int(found.reading_age_days),
         move=int(found.move),
         slot_day=as_date(found.slot_day),
-        scope_words=_scope_words(found),
+        scope_words=scope_words(found),
+        place=int(place),
+        deferred_day=as_date(given.deferred_day),
+        due_low=as_date(found.due_low),
+        due_high=as_date(found.due_high),
+        reading_day=as_date(given.reading_day),
+        done_day=as_date(given.shown_done_day),
+        put_off_day=as_date(given.put_off_day),
         **known,
     )
 
 
-def _history(given, factors) -> History:
-    number = {
-        name: None if pd.isna(given[name]) else float(given[name])
-        for name in ("anchor_h", "done_h", "due_then_h", "reading_h", "deferred_h")
-    }
+def history_of_row(given) -> History:
+    """Return what is known of a task, for its words, from the columns of its row."""
+    names = ("anchor_h", "done_h", "due_then_h", "reading_h", "deferred_h")
+    number = {name: None if pd.isna(given[name]) else float(given[name]) for name in names}
     day = {name: as_date(given[name]) for name in ("anchor_day", "due_then_day", "reading_day", "deferred_day")}
     number["anchor_h"] = number["anchor_h"] or 0.0
     return History(
-        factors={code: factors[0][code] for code in given.severity_names if code in factors[0]},
-        floor=factors[1],
+        factors=dict(given.severity_names),
+        floor=float(given.severity_floor),
         other_fluid_ever=bool(given.other_fluid_ever),
         extensions=given.signed or (),
         done_day=as_date(given.shown_done_day),
@@ -125,7 +139,7 @@ def found_is_missing(value) -> bool:
     return as_date(value) is None
 
 
-def _scope_words(found) -> str:
+def scope_words(found) -> str:
     """Say which rule won over which, where there was more than one."""
     if found.beat < 0:
         return f"rule of the {SCOPES[found['rank']]}"
@@ -141,3 +155,18 @@ def due_of_machine(machine, today: date | None = None) -> list[DueRow]:
 def counts_by_state(due: FleetDue) -> dict[str, int]:
     counted = due.rows.state_word.value_counts() if len(due.rows) else {}
     return {word: int(counted.get(word, 0)) for word in URGENCY}
+
+
+def points_of_machine(machine) -> dict[tuple[int, int], tuple[float | None, date | None]]:
+    """Return what is due now on a machine, by task and unit (0: the whole machine): life hours and calendar day, to be kept with what is done."""
+    rows = fleet_due().rows
+    out = {}
+    for row in rows[rows.machine_id == machine.pk].itertuples():
+        hours = None if pd.isna(row.due_h) else round(float(row.due_h), 1)
+        out[row.task_id, row.unit_id] = (hours, as_date(row.calendar_day))
+    return out
+
+
+def moved_by_season(due: FleetDue) -> np.ndarray:
+    """Return the places of tasks that a season block moves, or leaves to a person, in order."""
+    return due.order[due.rows.move.to_numpy(int)[due.order] != AS_DUE] if len(due.rows) else due.order

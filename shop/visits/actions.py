@@ -11,6 +11,7 @@ from fleet.models import DriveTest, FluidFill, HourMeter, HourReading, Machine, 
 from fleet.unit_hours import component_h
 from shop.acts import act
 from shop.advice.review import review_after
+from shop.due.rows import points_of_machine
 from shop.models import Counter, Finding, TaskDone, Visit
 from shop.refusals import Refused
 from shop.visits.entries import FillEntry, HoursEntry, VisitEntry
@@ -23,6 +24,7 @@ def record_visit(
 
     `then(visit)` runs inside the same act, for what hangs on the visit, such as its photos.
     """
+    due_then = points_of_machine(machine) if entry.tasks else {}
     with act("Visit logged", by=by, token=token) as frame:
         reading = put_hours(machine, visited_at, entry.hours, by)
         life_h = reading.life_h if reading.is_confirmed else life_h_at(machine, visited_at)
@@ -39,7 +41,7 @@ def record_visit(
         )
         visit.fills.set([put_fill(machine, visited_at, life_h, fill, by) for fill in entry.fills])
         visit.tests.set(put_tests(visit, entry, by))
-        _put_tasks(visit, entry, by)
+        _put_tasks(visit, entry, by, due_then)
         _put_findings(visit, entry, by)
         judge_after(machine, visited_at, list(visit.tests.all()), bool(entry.fills))
         if then is not None:
@@ -112,10 +114,17 @@ def _reading_of(test: DriveTest, line, by) -> Reading:
     return Reading(drive_test=test, recorded_by=by, **fields)
 
 
-def _put_tasks(visit: Visit, entry: VisitEntry, by) -> None:
+def _put_tasks(visit: Visit, entry: VisitEntry, by, due_then) -> None:
+    """Write the tasks with what was due then, so that it can be said later whether they were done in time."""
     day = local_day(visit.visited_at)
     same = {"machine": visit.machine, "visit": visit, "done_on": day, "life_h": visit.life_h, "recorded_by": by}
-    TaskDone.objects.bulk_create(TaskDone(**same, **fields_of(line)) for line in entry.tasks)
+    TaskDone.objects.bulk_create(TaskDone(**same, **fields_of(line), **_due_of(line, due_then)) for line in entry.tasks)
+
+
+def _due_of(line, due_then) -> dict:
+    unit = line.unit.pk if line.unit else 0
+    hours, day = due_then.get((line.task.pk, unit)) or due_then.get((line.task.pk, 0)) or (None, None)
+    return {"due_h": hours, "due_on": day}
 
 
 def _put_findings(visit: Visit, entry: VisitEntry, by) -> None:

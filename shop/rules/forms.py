@@ -1,0 +1,149 @@
+"""Forms of interval rules, tasks, severity factors, season blocks and figures of practice."""
+
+from django import forms
+
+from calcs.extension import NEVER_EXTENDED
+from calcs.season import yearly_blocks
+from fleet.models import Site
+from shop.due.shop_figures import FIGURES, shop_figures
+from shop.editing import DayInput, RecordForm
+from shop.figure_fields import FigureField, FiguresField
+from shop.forms_base import ActForm
+from shop.models import IntervalRule, SeasonBlock, ServiceTask, SeverityFactor
+
+SCOPES = ("drive_model", "machine", "unit")
+
+
+class RuleForm(RecordForm):
+    """Every figure of an interval rule. What it brings is shown before it is kept."""
+
+    first_steps_h = FiguresField(label="First steps, hours", required=False, help_text="Such as 20, 100; blank where there is no break-in")
+    every_h = FigureField(label="Then every, hours", required=False, places=1, least=1, most=100_000)
+    every_months = FigureField(label="Or every, months, whichever comes first", required=False, places=0, least=1, most=600)
+    every_h_other_fluid = FigureField(
+        label="Every, hours, if another fluid was ever in the tank", required=False, places=1, least=1, most=100_000
+    )
+    early_share = FigureField(label="Due soon, per cent of the interval before", places=1, least=0, most=100)
+    late_share = FigureField(label="Late limit, per cent of the interval after", places=1, least=0, most=100)
+
+    class Meta:
+        model = IntervalRule
+        fields = [
+            "task", "drive_model", "machine", "unit", "first_steps_h", "counted", "every_h", "every_months", "anchor", "anchor_date", "reset",
+            "heeds_severity", "every_h_other_fluid", "own_fluid", "early_share", "late_share", "may_extend", "document", "page",
+        ]  # fmt: skip
+        widgets = {"anchor_date": DayInput()}
+        labels = {
+            "drive_model": "For a drive model", "machine": "or for one machine", "unit": "or for one unit",
+            "anchor": "Counted from", "own_fluid": "The rule's own fluid", "heeds_severity": "Severity factors shorten it", "page": "Page",
+        }  # fmt: skip
+        help_texts = {
+            "anchor_date": "Only for hoses, certificates and a season that hangs on no block",
+            "document": "Without document and page the rule says so on the due list",
+            "unit": "Choose one of the three; the narrowest rule wins",
+        }  # fmt: skip
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name in ("early_share", "late_share"):
+            self.fields[name].initial = self.initial[name] = round(100 * getattr(self.instance, name), 1)
+        self.fields["task"].queryset = ServiceTask.objects.filter(is_retired=False)
+        if self.instance.pk:
+            for name in ("task", *SCOPES):
+                self.fields[name].disabled = True
+
+    def clean_early_share(self):
+        return float(self.cleaned_data["early_share"]) / 100
+
+    def clean_late_share(self):
+        return float(self.cleaned_data["late_share"]) / 100
+
+    def clean(self):
+        given = super().clean()
+        if sum(given.get(name) is not None for name in SCOPES) != 1:
+            self.add_error("drive_model", "Choose exactly one of drive model, machine and unit.")
+        if not (given.get("first_steps_h") or given.get("every_h") or given.get("every_months")):
+            self.add_error("every_h", "Give hours, months or first steps; a rule without any is never due.")
+        if given.get("every_h_other_fluid") and not given.get("own_fluid"):
+            self.add_error("own_fluid", "Name the rule's own fluid, so that another one can be told from it.")
+        if given.get("every_h_other_fluid") and not given.get("every_h"):
+            self.add_error("every_h", "Give the hours that hold with the rule's own fluid as well.")
+        if given.get("document") and not given.get("page"):
+            self.add_error("page", "Give the page of the document.")
+        if given.get("may_extend") and given.get("task") and (given["task"].kind in NEVER_EXTENDED or given["task"].is_safety):
+            self.add_error("may_extend", f"A {given['task'].get_kind_display().lower()} task or a task of safety is never extended.")
+        self._refuse_twin(given)
+        return given
+
+    def _refuse_twin(self, given) -> None:
+        scope = next((name for name in SCOPES if given.get(name)), None)
+        if not (scope and given.get("task")):
+            return
+        twin = IntervalRule.objects.filter(is_retired=False, task=given["task"], **{scope: given[scope]}).exclude(pk=self.instance.pk)
+        if twin.exists():
+            self.add_error("task", f"A rule for this task and this {scope.replace('_', ' ')} stands already: change or retire that one.")
+
+
+class TaskForm(RecordForm):
+    work_h = FigureField(label="Usual hours of work", places=2, least=0, most=200)
+
+    class Meta:
+        model = ServiceTask
+        fields = ["code", "name", "kind", "group", "is_safety", "work_h", "skill", "needs_bay", "is_retired"]
+
+
+class SeverityForm(RecordForm):
+    factor = FigureField(label="Factor", places=3, help_text="What the interval is multiplied by: above 0, 1 at most")
+
+    class Meta:
+        model = SeverityFactor
+        fields = ["code", "name", "factor", "source"]
+
+    def clean_factor(self):
+        factor = float(self.cleaned_data["factor"])
+        if not 0 < factor <= 1:
+            raise forms.ValidationError(f"{factor:g} would not shorten anything: give a figure above 0 and at most 1.")
+        return factor
+
+
+class SeasonForm(RecordForm):
+    class Meta:
+        model = SeasonBlock
+        fields = ["name", "from_date", "to_date", "repeats_yearly", "customer", "machine_kind", "region", "is_hard"]
+        widgets = {"from_date": DayInput(), "to_date": DayInput()}
+        labels = {
+            "from_date": "First day", "to_date": "Last day", "repeats_yearly": "Comes every year", "machine_kind": "Machine kind",
+            "is_hard": "No planned work at all; else the week plan may still use these weeks",
+        }  # fmt: skip
+        help_texts = {"customer": "Blank for all", "machine_kind": "Blank for all", "region": "Blank for all; as written with the sites"}
+
+    def clean_region(self):
+        region = self.cleaned_data["region"].strip()
+        known = sorted({r for r in Site.objects.exclude(region="").values_list("region", flat=True)})
+        if region and region.casefold() not in {r.casefold() for r in known}:
+            raise forms.ValidationError(f"No site lies in {region}. Regions on record: {', '.join(known) or 'none'}.")
+        return region
+
+    def clean(self):
+        given = super().clean()
+        first, last = given.get("from_date"), given.get("to_date")
+        if first and last and last < first:
+            self.add_error("to_date", f"{last} is before the first day, {first}. A season over New Year ends in the next year.")
+        elif first and last and (last - first).days > 330:
+            self.add_error("to_date", "A block this long leaves no week for planned work; blocks may have 330 days at most.")
+        elif first and last and given.get("repeats_yearly"):
+            yearly_blocks("", (first.month, first.day), (last.month, last.day), [first.year])
+        return given
+
+
+class FiguresForm(ActForm):
+    """Every figure of practice of the shop."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        now = shop_figures()
+        for code, figure in FIGURES.items():
+            help_text = f"{figure.words}; usual {figure.usual:g}"
+            self.fields[code] = FigureField(
+                label=figure.label, help_text=help_text, least=figure.least, most=figure.most, places=3, initial=f"{now[code]:g}"
+            )
