@@ -6,6 +6,9 @@ from django import forms
 
 from shop.measures import MeasureField, units_of
 
+DASHES = "---------"  # what Django shows for no choice
+NOTHING_PICKED = "–"
+
 
 class ActForm(forms.Form):
     """A form that acts. Sent twice, it acts once."""
@@ -13,12 +16,13 @@ class ActForm(forms.Form):
     token = forms.CharField(widget=forms.HiddenInput, max_length=64, required=False)
 
     def __init__(self, *args, by=None, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.by = by
         self.fields["token"].initial = secrets.token_urlsafe(24)
         for field in self.fields.values():
             if isinstance(field, MeasureField):
                 field.in_units(units_of(by) if by else {})
+            shorten_dashes(field)
 
     def sentences(self) -> list[str]:
         """Every refusal as one sentence that names its field."""
@@ -27,3 +31,11 @@ class ActForm(forms.Form):
             label = self.fields[name].label or name.replace("_", " ").capitalize() if name in self.fields else ""
             lines += [f"{label}: {error}" if label else str(error) for error in errors]
         return lines
+
+
+def shorten_dashes(field: forms.Field) -> None:
+    """Show one dash where nothing is picked, the same as in tables."""
+    if getattr(field, "empty_label", None) == DASHES:
+        field.empty_label = NOTHING_PICKED
+    elif isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField) and isinstance(field.choices, list):
+        field.choices = [(key, NOTHING_PICKED if label == DASHES else label) for key, label in field.choices]

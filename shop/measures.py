@@ -93,18 +93,25 @@ class MeasureWidget(forms.MultiWidget):
     """A box for the figure and a picker for its unit, side by side."""
 
     template_name = "shop/_measure.html"
+    use_fieldset = False  # the field's label is the label of the box
 
     def __init__(self, kind: str, attrs=None):
         self.kind = kind
+        self.label = ""
         box = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "figure", **(attrs or {})})
         picker = forms.Select(choices=[(unit, spoken(unit)) for unit in units_for(kind)], attrs={"class": "unit", "data-kind": kind})
         super().__init__({"": box, "unit": picker})
 
     def get_context(self, name, value, attrs):
         context = super().get_context(name, value, attrs)
-        label = context["widget"]["attrs"].get("aria-label") or name.replace("_", " ")
-        context["widget"]["subwidgets"][1]["attrs"]["aria-label"] = f"unit of {label}"
+        box, picker = context["widget"]["subwidgets"]
+        given = context["widget"]["attrs"]
+        box["attrs"].update({key: given[key] for key in ("id", "aria-describedby") if key in given})
+        picker["attrs"]["aria-label"] = f"Unit of {self.label or given.get('aria-label') or name.replace('_', ' ')}"
         return context
+
+    def id_for_label(self, id_):
+        return id_
 
     def decompress(self, value):
         if isinstance(value, Measure):
@@ -133,6 +140,7 @@ class MeasureField(forms.MultiValueField):
         self.widget.widgets[1].choices = sorted(
             self.widget.widgets[1].choices, key=lambda pair: pair[0] != units.get(self.kind, HOUSE_UNITS[self.kind])
         )
+        self.widget.label = self.label
         return self
 
     def compress(self, data):
