@@ -18,14 +18,14 @@ CLOCK = re.compile(r"(\d{1,2})[:.h](\d{2})(?:[:.](\d{2})(?:[.,]\d{1,6})?)?\s*([a
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 DAY_NUMBERS = (18_264, 73_050)  # 1950 to 2099 as spreadsheets count days from 1900
 NOON = time(12)
-FIRST_YEAR, TWO_DIGITS_TO = 1970, 70
+TWO_DIGITS_TO = 70
 
 
 class CellRefused(ValueError):
-    """A cell that cannot be taken: why, and what to write instead."""
+    """A cell that cannot be taken: why, and what to write instead; `field` names the cell where it is not the one that was asked for."""
 
-    def __init__(self, reason: str, instead: str):
-        self.reason, self.instead = reason, instead
+    def __init__(self, reason: str, instead: str, field: str = ""):
+        self.reason, self.instead, self.field = reason, instead, field
         super().__init__(reason)
 
 

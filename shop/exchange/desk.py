@@ -28,6 +28,7 @@ SMALL_BYTES = 60_000  # up to here a file is looked at while the person waits
 WAITS_DAYS = 2
 STILL_SECONDS = 120
 SHOWN_ROWS = 12
+SHOWN_DRIVES = 60
 MOST_WAITING = 20
 BROKEN = "The work on this file stopped before its end, nothing of it was written. Look at it once more; if it stops again, tell the manager."
 
@@ -144,6 +145,7 @@ def found_in(plan: Plan, file: ImportFile) -> dict:
         "heading": plan.heading,
         "cells": lines,
         "shown": [kind.shown(row) for row in plan.fresh[:SHOWN_ROWS]],
+        "drives": sorted({(row.unit.pk, row.unit.tag) for row in plan.fresh if hasattr(row, "unit")}, key=lambda pair: pair[1])[:SHOWN_DRIVES],
         "put_right": [kind.shown(row) for _, row in plan.amended[:SHOWN_ROWS]],
     }
     told = [found[name] for name in ("amended", "known", "refused")] + [row.key for row in plan.fresh]

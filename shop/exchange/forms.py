@@ -12,12 +12,12 @@ from shop.forms_base import ActForm
 from shop.models import ImportFile
 
 DECIMALS = [
-    ("", "Not stated: figures that leave it open are asked about"),
-    (",", "Comma: 1,234 is a little over one"),
-    (".", "Point: 1.234 is a little over one"),
+    ("", "Not stated (asked where in doubt)"),
+    (",", "Comma: 1,234 is just over one"),
+    (".", "Point: 1.234 is just over one"),
 ]
 ORDERS = [
-    ("", "Not stated: days that leave it open are asked about"),
+    ("", "Not stated (asked where in doubt)"),
     ("day", "Day first: 03/04/2025 is 3 April"),
     ("month", "Month first: 03/04/2025 is 4 March"),
 ]

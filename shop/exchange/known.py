@@ -32,7 +32,7 @@ class KnownBook:
             raise CellRefused("A formula stands where a serial belongs.", "The serial as it stands on the plate")
         found = self._tags.get(folded(tag)) if tag else None
         if tag and found is None:
-            raise CellRefused(f"No drive has the tag “{tag[:40]}”.", "The tag of a drive in this book")
+            raise CellRefused(f"No drive has the tag “{tag[:40]}”.", "The tag of a drive in this book", "tag")
         if not serial:
             if found is None:
                 raise CellRefused("No serial.", "The serial as it stands on the plate")
@@ -49,7 +49,7 @@ class KnownBook:
         fit = [unit for unit in same if not model or folded(unit.drive_model.code) == folded(model)]
         if not fit:
             are = " or ".join(unit.drive_model.code for unit in same)
-            raise CellRefused(f"Serial “{serial[:40]}” is a {are}, not a {model[:40]}.", f"{are}, or the serial of the other drive")
+            raise CellRefused(f"Serial “{serial[:40]}” is a {are}, not a {model[:40]}.", f"{are}, or the serial of the other drive", "model")
         if len(fit) > 1:
             raise CellRefused(f"Serial “{serial[:40]}” stands on drives of several models.", "The drive model in a column of its own")
         return fit

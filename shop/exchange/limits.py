@@ -6,6 +6,7 @@ MOST_COLUMNS = 200
 MOST_CELLS = 600_000
 LONGEST_CELL = 2_000
 MOST_READINGS = 20_000
+MOST_TESTS = 1_200  # as many as are written in some ten seconds, while others wait to write
 MOST_MEMBERS = 1_000
 MOST_UNPACKED = 50 * 1024 * 1024
 HIGHEST_RATIO = 100

@@ -98,7 +98,8 @@ class ReadingGate:
         try:
             return ask(given.get(field, "") if column else "", *more)
         except CellRefused as refusal:
-            self._refuse(line, column, given.get(field, ""), refusal.reason, refusal.instead)
+            field = refusal.field or field
+            self._refuse(line, self.layout.of(field), given.get(field, ""), refusal.reason, refusal.instead)
             return None
 
     def _common(self, line: int, given: dict) -> dict:
@@ -230,7 +231,8 @@ class ReadingGate:
             there = column if name in ("value", "__all__") else self.layout.of(field) or column
             text = own["value"] if there is column else given.get(there.field, "")
             asked = name == "value" and form.asks and form.cleaned_data.get("asked")
-            reason = asked or str(errors[0]).replace("unit must be one", "The unit must be one")
+            is_long = errors.as_data()[0].code == "max_length"
+            reason = asked or (f"This is too long: {len(text)} signs." if is_long else str(errors[0]))
             self._refuse(line, there, text, reason, AS_READ if asked else INSTEAD.get(name, "A figure such as 21.8"))
 
     def _shelf(self, unit: DriveUnit) -> Shelf:

@@ -13,7 +13,7 @@ from fleet.models import HourMeter, Reading
 from shop.exchange.columns import Layout, reading_layout
 from shop.exchange.keys import reading_key
 from shop.exchange.known import KnownBook
-from shop.exchange.limits import MOST_READINGS
+from shop.exchange.limits import MOST_READINGS, MOST_TESTS
 from shop.exchange.plans import Plan, ReadRow, Refusal
 from shop.exchange.reading_gate import Choices, ReadingGate
 from shop.exchange.sheets import Sheet, read_sheets
@@ -29,8 +29,7 @@ def plan_readings(body: bytes, by, choices: Choices, say: Callable[[int, int], N
     gate = ReadingGate(sheet, layout, KnownBook(by), choices)
     rows = sheet.rows[layout.first :]
     gate.read(lambda done: say(done, len(rows)))
-    if len(gate.rows) > MOST_READINGS:
-        raise Refused(f"The sheet holds {len(gate.rows):,} readings; up to {MOST_READINGS:,} are taken at once. Split it.")
+    refuse_too_many(gate.rows)
     plan = Plan(rows=len(rows), refused=gate.refused, columns=layout.rows(), unknown=layout.unknown)
     plan.heading = layout.heading(next(cells for line, cells in sheet.rows if line == layout.line))
     plan.notes = [*sheet.notes, *others, *gate_notes(gate, layout)]
@@ -40,6 +39,14 @@ def plan_readings(body: bytes, by, choices: Choices, say: Callable[[int, int], N
     lines = {refusal.line for refusal in plan.refused}
     plan.cells = {line: cells for line, cells in rows if line in lines}
     return plan
+
+
+def refuse_too_many(rows: list[ReadRow]) -> None:
+    """Refuse a sheet that would keep others waiting for too long while it is written."""
+    tests = len({(row.unit.pk, row.at) for row in rows})
+    for count, most, noun in ((len(rows), MOST_READINGS, "readings"), (tests, MOST_TESTS, "tests")):
+        if count > most:
+            raise Refused(f"The sheet holds {count:,} {noun}; up to {most:,} are taken at once. Split it.")
 
 
 def sheet_with_readings(sheets: list[Sheet]) -> tuple[Sheet, Layout, list[str]]:

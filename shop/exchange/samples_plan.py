@@ -27,6 +27,7 @@ from shop.refusals import Refused
 
 NEAR_DAYS, NEAR_H = 3, 10
 MOST_H = 200_000
+HIGHEST_FIGURE = 1e8
 LONGEST_LABEL = 30
 
 
@@ -185,6 +186,8 @@ class SampleGate:
             raise CellRefused(reason, "20/18/14" if item.code == "ISO4406" else "A figure, <1, ND, or nothing") from trouble
         if figure is None:
             return None
+        if figure.value is not None and figure.value > HIGHEST_FIGURE:
+            raise CellRefused(f"{text} is beyond any figure of a laboratory.", "The figure that was found")
         value = figure.value / PPM_PER_PERCENT if item.code == "Water" and figure.value is not None else figure.value
         is_below = figure.sign == "<"
         return LabFound(item.code, text, None if is_below else value, item.unit, is_below)
@@ -241,7 +244,7 @@ def _in_one_way(text: str, decimal: str | None) -> str:
         return str(text)
     bare = text.strip().lstrip("<>").strip()
     number = bare.lower().removesuffix("ppm").removesuffix("mg/kg").removesuffix("%").strip()
-    if not number or not number[0].isdigit():
+    if not number or not number[0].isdigit() or "e" in number:
         return text
     plain = unmistakable(read_number(number, decimal))
     rebuilt = text.replace(number, plain) if number in text else text

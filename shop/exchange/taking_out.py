@@ -156,7 +156,7 @@ def further(reading: Reading) -> list[str]:
     unit = UNITS.get(reading.typed_unit)
     if unit is None:
         return []
-    return [f"{(value - unit.offset) / unit.factor:.9g}" for value in reading.repeats[1:]]
+    return [f"{(value - unit.offset) / unit.factor:.12g}" for value in reading.repeats[1:]]
 
 
 def meter_hours_by_test() -> dict:
