@@ -28,6 +28,7 @@ def closed_doors(get_response):
     def answer(request):
         response = get_response(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
+        response.headers.setdefault("X-Frame-Options", "DENY")
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), payment=()")
         if not request.path.startswith("/static/"):
             response.headers.setdefault("Cache-Control", "private, no-store")
