@@ -14,7 +14,7 @@ def put_unit(floor, number: int, with_machine: bool = False) -> DriveUnit:
     unit = DriveUnit.objects.create(tag=f"D-{number:05d}", serial=f"H75-{number:04d}", drive_model=floor.drive_model)
     if with_machine:
         machine = Machine.objects.create(
-            number=f"M-{number:05d}", kind="windrower", maker="Hollowick", model="W180", serial=f"HW180-{number:05d}", customer=floor.customer,
+            number=f"M-{number:05d}", kind="windrower", maker="Hollowick", model="W180", serial=f"WX9-{number:05d}", customer=floor.customer,
             engine_rated_speed_rpm=2300, engine_idle_speed_rpm=1000, rolling_radius_m=0.75, final_ratio=24,
         )  # fmt: skip
         Installation.objects.create(unit=unit, machine=machine, from_date=FIRST_DAY.date(), from_life_h=0)

@@ -139,12 +139,11 @@ def days_at_limit(pairs: list[tuple[Machine | None, WearState]]) -> list[date | 
 
 def wear_of_drive(unit: DriveUnit, machine: Machine | None) -> dict:
     """Return what the page of a drive shows of its wear: every quantity, the metals in the oil of its machine, the suggestions that stand."""
-    signs = unit.pk in set(units_with_two_signs().values_list("unit", flat=True).filter(unit=unit))
-    metals = metal_charts(machine)
+    has_both = machine is not None and units_with_two_signs().filter(unit=unit).exists()
     return {
         "wear_charts": wear_charts(unit),
-        "metal_charts": metals,
-        "two_signs": ", ".join(chart.name.lower() for chart in metals if chart.is_open) if signs else "",
+        "metal_charts": metal_charts(machine),
+        "two_signs": metals_rising([machine.pk]).get(machine.pk, "") if has_both else "",
         "suggestions": Advice.objects.open().filter(unit=unit),
     }
 

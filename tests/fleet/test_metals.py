@@ -27,9 +27,8 @@ def put_sample(machine, life_h: float, oil_h: float, **metals) -> OilSample:
     sample = OilSample.objects.create(label=f"S-{OilSample.objects.count():05d}", machine=machine, drawn_at=day(life_h), life_h=life_h, oil_h=oil_h)
     for item, figure in metals.items():
         is_below = isinstance(figure, str)
-        LabValue.objects.create(
-            sample=sample, item=item, typed=figure if is_below else f"{figure:.2f}", value=None if is_below else figure, unit="ppm", is_below_limit=is_below
-        )
+        told = {"typed": figure, "value": None} if is_below else {"typed": f"{figure:.2f}", "value": figure}
+        LabValue.objects.create(sample=sample, item=item, unit="ppm", is_below_limit=is_below, **told)
     return sample
 
 
