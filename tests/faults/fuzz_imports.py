@@ -159,7 +159,7 @@ def bring(kind: str, body: bytes, by, before: dict[str, int]) -> tuple[str, floa
     from django.db import transaction
 
     from shop.exchange.kinds import KINDS
-    from shop.exchange.reading_gate import Choices
+    from shop.exchange.plans import Choices
     from shop.refusals import Refused
 
     start, choices = time.process_time(), Choices(good_rows_only=True)
