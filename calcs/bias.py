@@ -130,13 +130,13 @@ def fitted_effects(values: np.ndarray, drive: np.ndarray, design: np.ndarray) ->
     """
     columns = np.column_stack([np.ones(values.size), design])
     values, share, weights = values - np.median(values), np.zeros(np.unique(drive).size), np.ones(values.size)
-    prior = 1e3 * robust_spread(values)  # nearly none at first
+    prior = 1e3  # nearly none at first; as a multiple of the noise, so that the unit does not matter
     for _ in range(ROUNDS):
         y, x = without_drive(values, drive, share), without_drive(columns, drive, share)
         effects, inverse = solved(y, x, weights, held_back(columns.shape[1], prior))
         left = values - columns @ effects
         noise = within_spread(left, drive)
-        share, prior = drive_share(left, drive, noise), PRIOR_WIDTHS * noise
+        share, prior = drive_share(left, drive, noise), PRIOR_WIDTHS
         scaled = without_drive(left, drive, share) / noise
         weights = np.minimum(1.0, HUBER / np.maximum(np.abs(scaled), 1e-12))
     return effects[1:], noise**2 * efficiency_loss(scaled) * inverse[1:, 1:]
@@ -385,8 +385,9 @@ def against_the_middle(names: np.ndarray, effects: np.ndarray, covariance: np.nd
     """
     size = names.size
     contrast, own = np.eye(size) - 1 / size, covariance[:size, :size]
-    median_extra = (np.pi / 2 - 1) * np.trace(contrast @ own) / (size * max(size - 1, 1))  # a median is less sure than a mean
-    standard = np.sqrt(np.diag(contrast @ own @ contrast.T) + median_extra)
+    others = size - 1 if size > 2 else 2  # of two the middle is half way between them, of more the others make it
+    median_extra = (np.pi / 2 - 1) * np.trace(contrast @ own) / (others * max(size - 1, 1))  # a median is less sure than a mean
+    standard = np.sqrt((size / others) ** 2 * np.diag(contrast @ own @ contrast.T) + median_extra)
     bias = effects[:size] - np.median(effects[:size])
     readings = np.array([np.sum(labels == name) for name in names])
     chance = np.where(readings >= FEWEST, 2 * norm.sf(np.abs(bias) / standard), 1.0)

@@ -144,7 +144,7 @@ def test_the_middle_is_the_median_and_counts_are_told():
         ("c", 5, 3, True),
     ]
     own = 0.01 * 2 / 3
-    assert rows[0].standard == pytest.approx((own + (np.pi / 2 - 1) * 0.02 / 6) ** 0.5)
+    assert rows[0].standard == pytest.approx(((3 / 2) ** 2 * own + (np.pi / 2 - 1) * 0.02 / 4) ** 0.5)
 
 
 def test_four_readings_are_enough_to_name_and_three_are_not():
@@ -159,3 +159,19 @@ def test_the_sentences_word_for_word():
     assert bias_text(high, "bar") == "G-07 reads 1.52 ± 0.30 bar high against the other gauges (40 readings on 17 drives): have it checked."
     calm = Bias("G-08", -0.05, 0.1, 9, 4, False)
     assert bias_text(calm, "bar") == "G-08 shows no difference from the other gauges beyond ± 0.20 bar (9 readings on 4 drives)."
+
+
+@pytest.mark.parametrize("with_people", [False, True])
+def test_a_bias_of_twelve_times_the_noise_is_neither_shrunk_nor_surer_than_it_is(with_people):
+    """Three gauges, twelve drives, eight readings each: over sixty shops the truth lies within k = 2 about 95 times of 100."""
+    estimates, spans = [], []
+    for seed in range(60):
+        throw = np.random.default_rng(seed)
+        drive, gauge, person = np.repeat(range(12), 8), throw.integers(3, size=96), throw.integers(2, size=96)
+        residual = throw.normal(0, 0.3, 12)[drive] + throw.normal(0, 0.12, 96) + 1.5 * (gauge == 2)
+        found = label_biases(residual, drive, np.array(["a", "b", "c"])[gauge], np.array(["p", "q"])[person] if with_people else None)
+        estimates.append(found[2].bias)
+        spans.append(2 * found[2].standard)
+    off = np.abs(np.array(estimates) - 1.5)
+    assert np.mean(estimates) == pytest.approx(1.5, abs=0.03)
+    assert 0.86 <= np.mean(off < np.array(spans)) <= 1.0
