@@ -41,7 +41,7 @@ def due(request):
         "form": form,
         "page": page,
         "rows": due_rows(fleet, page.object_list),
-        "counts": counts_by_state(fleet),
+        "counts": [(word, count) for word, count in counts_by_state(fleet).items() if count and word != "not due"],
         "today": fleet.today,
         "own": own,
         "asked": request.GET.urlencode(),

@@ -117,5 +117,5 @@ def what_a_move_breaks(booking: Booking, monday: date, first: date, weeks: int) 
 
 
 def first_monday(today: date) -> date:
-    """Return the first week that is planned: this one up to Wednesday, else the next."""
-    return monday_of(today) if today.weekday() <= 2 else monday_of(today) + timedelta(days=7)
+    """Return the first week that is planned: this one on its Monday, else the next, for days that are over hold no work."""
+    return monday_of(today) if today.weekday() == 0 else monday_of(today) + timedelta(days=7)

@@ -17,11 +17,11 @@ KINDS = (("L", "Litres by product"), ("pc", "Parts by number"), ("h", "Hours of 
 
 @dataclass(frozen=True)
 class Wanted:
-    """One item: what is wanted by the end of each week as (low, likely, high), what is there, and what is short in the end."""
+    """One item: what is wanted by the end of each week as (its last day, low, likely, high), what is there, and what is short in the end."""
 
     item: str
     unit: str
-    weeks: list[tuple[float, float, float]]
+    weeks: list[tuple[date, float, float, float]]
     in_hand: float | None
     short: tuple[float, float, float]
 
@@ -72,7 +72,8 @@ def _day(row, end: str):
 def _wanted(name: str, table, short, in_hand) -> Wanted:
     unit, item = name.split("|", 1)
     rows = table.loc[name]
-    weeks = [tuple(float(value) for value in row) for row in rows[["low", "likely", "high"]].to_numpy()]
+    figures = rows[["low", "likely", "high"]].to_numpy()
+    weeks = [(monday.date() + timedelta(days=6), *map(float, row)) for monday, row in zip(rows.index, figures, strict=True)]
     last = tuple(float(value) for value in short.loc[name].to_numpy()[-1])
     return Wanted(item, unit, weeks, in_hand.get(name), last)
 

@@ -178,7 +178,7 @@ def _job_words(work: Work, week_of, days: PlanOfDays, shop: ShopWeeks) -> dict:
 def _why_here(work: Work, monday: date) -> str:
     job, friday = work.job, monday + timedelta(days=4)
     late = (friday - job.due).days
-    words = [f"due {job.due:%-d %b %Y}" + (f", {late} days over by then" if late > 0 else "")]
+    words = [f"due {job.due:%-d %b %Y}" + (f", {late} day{'s' if late > 1 else ''} over by then" if late > 0 else "")]
     words += [row.reason.split("; ")[-1] for row in work.rows if row.move]
     return "; ".join([*words, *work.words])[:300]
 

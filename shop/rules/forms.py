@@ -35,7 +35,7 @@ class RuleForm(RecordForm):
         widgets = {"anchor_date": DayInput()}
         labels = {
             "drive_model": "For a drive model", "machine": "or for one machine", "unit": "or for one unit",
-            "anchor": "Counted from", "own_fluid": "The rule's own fluid", "heeds_severity": "Severity factors shorten it", "page": "Page",
+            "anchor": "Counted from", "counted": "After the first steps", "own_fluid": "The rule's own fluid", "heeds_severity": "Severity factors shorten it", "page": "Page",
         }  # fmt: skip
         help_texts = {
             "anchor_date": "Only for hoses, certificates and a season that hangs on no block",
@@ -47,6 +47,9 @@ class RuleForm(RecordForm):
         super().__init__(*args, **kwargs)
         for name in ("early_share", "late_share"):
             self.fields[name].initial = self.initial[name] = round(100 * getattr(self.instance, name), 1)
+        self.fields["counted"].choices = [
+            ("meter", "go on at multiples of the interval: 20, 100, 250, 500"), ("after_last", "count from the last step: 20, 100, 350, 600"),
+        ]  # fmt: skip
         self.fields["task"].queryset = ServiceTask.objects.filter(is_retired=False)
         if self.instance.pk:
             for name in ("task", *SCOPES):
