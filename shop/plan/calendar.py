@@ -90,7 +90,7 @@ def times_of(booking: Booking):
 
 
 def words_of(booking: Booking) -> str:
-    lines = [f"Machine {booking.machine.number}, serial {booking.machine.serial}", f"{booking.work_h:g} h of work"]
+    lines = [f"Machine {booking.machine.number}, serial {booking.machine.serial}", f"{float(booking.work_h):g} h of work"]
     lines += [f"Hands: {booking.technician}"] if booking.technician else []
     lines += [f"Bay: {booking.bay}"] if booking.bay else []
     lines += [f"Order {booking.order.number}"] if booking.order_id else []

@@ -34,4 +34,4 @@ def _unbooked(row, start) -> list[str]:
 
 def _booked(booking) -> list[str]:
     day = f"{booking.day:%a %-d %b}" if booking.day else "–"
-    return [day, str(booking.machine), booking.title, str(booking.technician or "–"), f"{booking.work_h:g}", booking.reason]
+    return [day, str(booking.machine), booking.title, str(booking.technician or "–"), f"{float(booking.work_h):g}", booking.reason]
