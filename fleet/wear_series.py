@@ -34,6 +34,10 @@ DAY = pd.Timedelta(days=1)
 BEGINNING_TYPES = {"unit_id": "int64", "quantity": "str", "at": "datetime64[us, UTC]", "from_h": "float64", "began": "str"}
 ROW_TYPES = {"unit_id": "int64", "model_id": "int64", "quantity": "str", "birth": "str", "component_h": "float64", "born_h": "float64"}
 COLUMNS = ["series", "group", "life_h", "ratio", "cv", "scale", "began", "instrument", "family"]  # what the fit takes
+OF_SERIES = {
+    "unit_id": "unit_id", "model_id": "model_id", "quantity": "quantity", "direction": "direction", "epoch": "epoch", "began": "began",
+    "from_h": "from_h", "group": "group", "component_h": "last_h", "ratio": "last_ratio", "tested_at": "last_at",
+}  # fmt: skip
 KEY = ["unit_id", "quantity", "direction", "epoch"]
 
 
@@ -56,17 +60,20 @@ class WearSeries:
     series: pd.DataFrame
 
 
-def wear_series(unit_id: int | None = None) -> WearSeries:
-    """Return every reading that takes part, of the whole fleet or of one unit; three queries."""
-    taking_part = (
+def taking_part():
+    """Judgements in force of every reading that takes part: it stands, is valid and steady, and could be compared."""
+    return (
         ConditionAssessment.objects.in_force()
         .filter(reading__superseded_by=None, reading__is_valid=True, reading__stability="steady", ratio__gt=0)
         .exclude(state__in=["not comparable", "suspect instrument", "impossible"])
         .filter(reading__quantity__in=[code for code in QUANTITIES if worn_ratio(code)])
     )
-    if unit_id is not None:
-        taking_part = taking_part.filter(reading__drive_test__unit_id=unit_id)
-    rows = pd.DataFrame.from_records(list(taking_part.order_by("reading_id").values_list(*FIELDS.values())), columns=list(FIELDS))
+
+
+def wear_series(unit_id: int | None = None) -> WearSeries:
+    """Return every reading that takes part, of the whole fleet or of one unit; two queries."""
+    found = taking_part() if unit_id is None else taking_part().filter(reading__drive_test__unit_id=unit_id)
+    rows = pd.DataFrame.from_records(list(found.order_by("reading_id").values_list(*FIELDS.values())), columns=list(FIELDS))
     rows = _since_beginnings(rows.astype(ROW_TYPES), _beginnings(unit_id))
     return _labelled(rows)
 
@@ -108,11 +115,9 @@ def _labelled(rows: pd.DataFrame) -> WearSeries:
     rows["cv"] = (rows.uncertainty.astype(float) / 2 / rows.value.where(rows.value > 0)).astype(float)
     rows["scale"] = rows.quantity.map({code: quantity.scale for code, quantity in QUANTITIES.items()})
     rows["family"] = rows.quantity
-    series = rows.groupby("series").agg(
-        unit_id=("unit_id", "last"), model_id=("model_id", "last"), quantity=("quantity", "last"), direction=("direction", "last"),
-        epoch=("epoch", "last"), began=("began", "last"), from_h=("from_h", "last"), group=("group", "last"), last_h=("component_h", "last"),
-        last_ratio=("ratio", "last"), last_at=("tested_at", "last"), limit_ratio=("limit_ratio", "last"), limit_source=("decided_by", "last"),
-    )  # fmt: skip
+    series = rows.drop_duplicates("series", keep="last").set_index("series")[list(OF_SERIES)].rename(columns=OF_SERIES)
+    limits = rows.dropna(subset="limit_ratio").drop_duplicates("series", keep="last").set_index("series")[["limit_ratio", "decided_by"]]
+    series = series.join(limits.rename(columns={"decided_by": "limit_source"}))
     return WearSeries(rows, _with_limits(series))
 
 

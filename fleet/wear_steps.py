@@ -20,6 +20,8 @@ def part_at_jumps(found: WearSeries, numbers: list[GroupNumbers], gauges: pd.Dat
     latest = found.series.sort_values("epoch", kind="stable").drop_duplicates(KEY[:3], keep="last").index
     rows = found.rows[found.rows.series.isin(latest)]
     steps = past_steps(numbers, rows[COLUMNS], gauges)
+    if steps.empty:
+        return WearSeries(rows.iloc[:0], found.series.iloc[:0])
     rows = rows[rows.series.isin(steps.index)]
     since = rows.life_h - rows.series.map(steps.to_h)
     after = rows[since >= 0].assign(life_h=since[since >= 0], began="first_seen")
