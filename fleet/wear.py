@@ -1,6 +1,7 @@
 """Judging the wear of the whole fleet in one pass, and of one drive from what the last pass kept."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pandas as pd
 from django.db import transaction
@@ -57,7 +58,8 @@ def review_unit(unit) -> int:
         WearState.objects.filter(unit=unit).delete()
         if not known.any():
             return 0
-        fit = refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=kept_gauges())
+        gauges = kept_gauges()
+        fit = replace(refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=gauges), gauges=gauges)
         series = _judged(WearSeries(rows, found.series[known]), fit)
         states = states_of(series, groups, shifts, timezone.now())
         WearState.objects.bulk_create(states)
@@ -67,7 +69,7 @@ def review_unit(unit) -> int:
 def _judged(found: WearSeries, fit: FleetFit) -> pd.DataFrame:
     """Return every series with what the fit says of it and its hours to the limit; what jumped is judged from its jump on."""
     series = _told(found.series.assign(jump_from_h=float("nan"), jump_to_h=float("nan"), jump_on=pd.NaT, jump_ratio=float("nan")), fit)
-    parted = part_at_jumps(found, list(fit.numbers), fit.gauges)
+    parted = part_at_jumps(found, fit)
     if len(parted.series):
         since = _told(parted.series, refresh(fit, parted.rows[COLUMNS], gauges=fit.gauges))
         series = pd.concat([series.drop(index=since.index), since[series.columns.tolist()]]).sort_index()

@@ -4,22 +4,25 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtri
 
-from calcs.group import GroupNumbers
 from calcs.past_steps import past_steps
-from calcs.steps import LEAST_UNITS, common_shifts
+from calcs.steps import LEAST_UNITS, common_shifts, repeat_verdicts
 from calcs.trend import FleetFit, fit_fleet, refresh
+from fleet.models.wear import MATERIAL_SHARE
 from fleet.wear_series import COLUMNS, KEY, WearSeries
 
 SPAN_DAYS = 14
 LEANING = 0.8  # mean normal score of a date from which on it is looked at closer
+FEWEST = 3  # one reading before, one that is off, one that repeats it
+HEIGHTS = ["from_h", "to_h", "before_ratio", "after_ratio"]
 FIELDS = ["jump_from_h", "jump_to_h", "jump_on", "jump_ratio"]
 
 
-def part_at_jumps(found: WearSeries, numbers: list[GroupNumbers], gauges: pd.DataFrame | None) -> WearSeries:
+def part_at_jumps(found: WearSeries, fit: FleetFit) -> WearSeries:
     """Return the series that jumped in their latest epoch, each from its jump on and under its old number; empty where none did."""
     latest = found.series.sort_values("epoch", kind="stable").drop_duplicates(KEY[:3], keep="last").index
     rows = found.rows[found.rows.series.isin(latest)]
-    steps = past_steps(numbers, rows[COLUMNS], gauges)
+    steps = past_steps(fit.numbers, rows[COLUMNS], fit.gauges)[HEIGHTS]
+    steps = pd.concat([steps, _repeated(rows[~rows.series.isin(steps.index)], found.series, fit)])
     if steps.empty:
         return WearSeries(rows.iloc[:0], found.series.iloc[:0])
     rows = rows[rows.series.isin(steps.index)]
@@ -27,6 +30,32 @@ def part_at_jumps(found: WearSeries, numbers: list[GroupNumbers], gauges: pd.Dat
     after = rows[since >= 0].assign(life_h=since[since >= 0], began="first_seen")
     series = found.series.loc[steps.index].assign(**_jumps_of(found, steps))
     return WearSeries(after, series)
+
+
+def _repeated(rows: pd.DataFrame, series: pd.DataFrame, fit: FleetFit) -> pd.DataFrame:
+    """Return the jumps that a test of the same day confirmed, where the record before them is too short to tell one by itself."""
+    rows = rows.sort_values(["series", "life_h", "at"], kind="stable")
+    place, size = rows.groupby("series").cumcount(), rows.groupby("series").series.transform("size")
+    day = pd.to_datetime(rows.tested_at, utc=True).dt.date
+    matters = rows.ratio - 1 >= MATERIAL_SHARE * (rows.series.map(series.limit_ratio) - 1)
+    twice = (place == size - 1) & (size >= FEWEST) & (day == day.shift(1)) & matters & matters.shift(1, fill_value=False)
+    last = rows[twice].set_index("series")
+    if last.empty:
+        return pd.DataFrame(columns=HEIGHTS)
+    mine = rows[rows.series.isin(last.index)]
+    first = mine[mine.groupby("series").cumcount(ascending=False) == 1].set_index("series")
+    verdicts = repeat_verdicts(fit, mine[~mine.index.isin(rows[twice].index)][COLUMNS], last.ratio)
+    earlier = mine[mine.groupby("series").cumcount(ascending=False) > 1]
+    before = refresh(fit, earlier[COLUMNS]).series.level_ratio
+    made = pd.DataFrame(
+        {
+            "from_h": earlier.groupby("series").life_h.last(),
+            "to_h": first.life_h,
+            "before_ratio": before,
+            "after_ratio": (first.ratio + last.ratio) / 2,
+        }
+    )
+    return made[verdicts.verdict.reindex(made.index) == "step"]
 
 
 def _jumps_of(found: WearSeries, steps: pd.DataFrame) -> dict[str, pd.Series]:

@@ -195,6 +195,21 @@ def test_a_repeat_that_agrees_makes_it_a_jump_and_one_that_does_not_leaves_it_wi
     assert (other.state, other.has_jumped) == ("steady", False)
 
 
+def test_with_few_readings_a_repeat_of_the_same_day_confirms_a_jump(drives, floor, technician):
+    for place, repeat in enumerate([2.02, 1.01]):
+        unit = put_unit(floor, 300 + place)
+        put_readings(floor, technician, unit, [1.0], first_h=300)
+        put_readings(floor, technician, unit, [2.0], first_h=900, first_day=datetime(2026, 1, 5, 9, tzinfo=UTC))
+        put_readings(floor, technician, unit, [repeat], first_h=900.5, first_day=datetime(2026, 1, 5, 11, tzinfo=UTC))
+    review_fleet()
+    agreed, other = WearState.objects.filter(unit__tag__gte="D-00300").order_by("unit__tag")
+    assert (agreed.state, agreed.jump_to_h, agreed.readings) == ("jumped", 900.0, 2)
+    assert not other.has_jumped
+    before = kept()[0]
+    review_unit(agreed.unit)
+    assert [row[1:8] for row in kept()[0]] == [row[1:8] for row in before]
+
+
 def test_a_shift_of_all_drives_at_one_date_is_one_shift_and_not_many_alarms(drives, floor, technician):
     day = datetime(2026, 1, 5, tzinfo=UTC)
     for unit in drives:
