@@ -16,8 +16,7 @@ from fleet.models import DriveTest, Reading
 from shop.exchange.actions import judge_imported
 from shop.exchange.kinds import KINDS
 from shop.exchange.limits import MOST_BYTES
-from shop.exchange.plans import Plan
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices, Plan
 from shop.models import ImportFile
 from shop.papers.checks import shown_name
 from shop.papers.shelf import put_away, take_out, throw_away

@@ -7,7 +7,7 @@ from django.db.models import Q
 
 from fleet.models import Machine
 from fleet.models.base import serial_key
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices
 from shop.forms_base import ActForm
 from shop.models import ImportFile
 

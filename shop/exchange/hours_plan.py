@@ -16,8 +16,7 @@ from fleet.models.base import folded, serial_key
 from shop.acts import act
 from shop.exchange.cells import CellRefused, moment_of, unmistakable
 from shop.exchange.fleet_snapshot import SentHours, hours_of_duration, read_snapshot
-from shop.exchange.plans import Plan, Refusal
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices, Plan, Refusal
 from shop.visits.actions import put_hours
 from shop.visits.entries import HoursEntry
 from shop.visits.forms import HoursForm

@@ -10,6 +10,17 @@ from shop.visits.entries import HoursEntry, ReadingEntry
 
 
 @dataclass(frozen=True)
+class Choices:
+    """What the person said of a file."""
+
+    decimal: str = ""
+    day_order: str = ""
+    good_rows_only: bool = False
+    put_right: str = ""
+    laboratory: str = ""
+
+
+@dataclass(frozen=True)
 class Refusal:
     """One cell that cannot be taken: where it stands, what it says, why not, and what to write instead."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -12,10 +12,11 @@ from calcs.quantities import QUANTITIES
 from fleet.models import DriveModel, DriveUnit
 from fleet.models.base import folded
 from shop.exchange.cells import NOON, CellRefused, clock_of, day_of, local_moment, moment_of, plain_number
-from shop.exchange.columns import QUANTITY_WORDS, WAYS, Column, Layout, meaning_of
+from shop.exchange.columns import Column, Layout
 from shop.exchange.keys import row_key
 from shop.exchange.known import KnownBook
-from shop.exchange.plans import ReadRow, Refusal
+from shop.exchange.plans import Choices, ReadRow, Refusal
+from shop.exchange.reading_words import AS_READ, HOURS_INSTEAD, INSTEAD, LONGEST_NOTE, direction_named, is_yes, quantity_named
 from shop.exchange.sheets import Sheet
 from shop.exchange.units import only_unit, unit_for
 from shop.measures import MeasureField
@@ -24,22 +25,8 @@ from shop.visits.forms import HoursForm
 from shop.visits.reading_lines import ReadingLine
 from shop.visits.shelf import Shelf, gauge_words, last_readings
 
-YES = {"yes", "y", "true", "1", "x", "ja", "oui", "si"}
 CONDITIONS = {"oil_temp": "oil_temp", "engine_speed": "engine_speed", "at_loop": "loop_pressure", "at_case": "case_pressure"}
 FROM_FORM = {"loop_pressure": "at_loop", "case_pressure": "at_case", "value_unit": "unit", "instrument": "gauge"}
-AS_READ = "The right figure or unit; or yes in a column “As read” if it stands so"
-LONGEST_NOTE = 240
-
-
-@dataclass(frozen=True)
-class Choices:
-    """What the person said of a file."""
-
-    decimal: str = ""
-    day_order: str = ""
-    good_rows_only: bool = False
-    put_right: str = ""
-    laboratory: str = ""
 
 
 class ReadingGate:
@@ -242,45 +229,3 @@ class ReadingGate:
 
     def _row(self, line: int, told: dict, entry) -> ReadRow:
         return ReadRow(line=line, entry=entry, key=row_key(told["unit"], told["at"], entry), **told)
-
-
-HOURS_INSTEAD = {
-    "meter_h": "What the meter showed; or yes in a column “As read” if it showed that",
-    "read_at": "The day and time it was read",
-}
-INSTEAD = {
-    "direction": "forward or reverse",
-    "note": f"A shorter remark: up to {LONGEST_NOTE} signs",
-    "port": "Up to 10 signs",
-    "instrument": "The tag of an instrument that can show this, or nothing",
-    "stability": "steady or hunting, or nothing",
-    "oil_temp": "The oil temperature, or nothing where it was not read",
-    "engine_speed": "The engine speed, or nothing where it was not read",
-}
-
-
-def is_yes(text: str) -> bool:
-    return folded(text) in YES
-
-
-def quantity_named(text: str) -> tuple[str, str]:
-    """Return code and direction of what a text names."""
-    found = QUANTITY_WORDS.get(folded(text)) or QUANTITY_WORDS.get(folded(text.replace("_", " ")))
-    if found is None:
-        meaning, _ = meaning_of(text) if text else (None, "")
-        found = (meaning.quantity, meaning.direction) if meaning and meaning.quantity else None
-    if found is None:
-        reason = f"“{text[:40]}” is nothing that is read here." if text else "It is not said what was read."
-        raise CellRefused(reason, "A word of the list, such as charge_neutral")
-    return found
-
-
-def direction_named(text: str) -> str:
-    """Return forward, reverse or nothing."""
-    key = folded(text.strip("-–"))
-    for way, words in WAYS.items():
-        if key in words:
-            return way
-    if key:
-        raise CellRefused(f"“{text[:40]}” is no direction.", "forward or reverse, or nothing where there is none")
-    return ""

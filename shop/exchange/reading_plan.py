@@ -14,8 +14,8 @@ from shop.exchange.columns import Layout, reading_layout
 from shop.exchange.keys import reading_key
 from shop.exchange.known import KnownBook
 from shop.exchange.limits import MOST_READINGS, MOST_TESTS
-from shop.exchange.plans import Plan, ReadRow, Refusal
-from shop.exchange.reading_gate import Choices, ReadingGate
+from shop.exchange.plans import Choices, Plan, ReadRow, Refusal
+from shop.exchange.reading_gate import ReadingGate
 from shop.exchange.sheets import Sheet, read_sheets
 from shop.refusals import Refused
 

@@ -9,37 +9,22 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from calcs.cleanliness import parse_code
 from calcs.figures import NumberRefused, read_number
-from calcs.lab_figures import FIGURE, parse_lab_figure, parse_water_ppm
-from calcs.water import PPM_PER_PERCENT
 from fleet.judged_hours import tenth
 from fleet.models import OilSample
-from fleet.models.base import folded, serial_key
-from shop.exchange.cells import NOON, CellRefused, day_of, local_moment, unmistakable
+from fleet.models.base import serial_key
+from shop.exchange.cells import NOON, CellRefused, day_of, local_moment
 from shop.exchange.columns import Column, Layout, layout_of
 from shop.exchange.known import KnownBook
-from shop.exchange.lab_columns import ITEM_BY_CODE, LAB_WORDS
-from shop.exchange.plans import Plan, Refusal
-from shop.exchange.reading_gate import Choices
+from shop.exchange.lab_cells import LabFound, figure_of
+from shop.exchange.lab_columns import LAB_WORDS
+from shop.exchange.plans import Choices, Plan, Refusal
 from shop.exchange.sheets import NumberCell, Sheet, read_sheets
 from shop.refusals import Refused
 
 NEAR_DAYS, NEAR_H = 3, 10
 MOST_H = 200_000
-HIGHEST_FIGURE = 1e8
 LONGEST_LABEL = 30
-
-
-@dataclass(frozen=True)
-class LabFound:
-    """One figure of a laboratory as it is kept."""
-
-    item: str
-    typed: str
-    value: float | None
-    unit: str
-    is_below_limit: bool = False
 
 
 @dataclass(frozen=True)
@@ -164,33 +149,9 @@ class SampleGate:
         for column in self.layout.columns:
             code, text = column.meaning.quantity, given[column.field]
             if code and text:
-                found = self._asked(line, given, code, lambda text, column=column: self._figure(text, column))
+                found = self._asked(line, given, code, lambda text, column=column: figure_of(text, column, self.choices.decimal or None))
                 if found is not None:
                     yield found
-
-    def _figure(self, text: str, column: Column) -> LabFound | None:
-        """Return a figure of the laboratory; None where it says that nothing was measured."""
-        item = ITEM_BY_CODE[column.meaning.quantity]
-        if len(text) > 30:
-            raise CellRefused("This is too long for a figure.", "A figure, <1, ND, or nothing")
-        try:
-            if item.code == "ISO4406":
-                return None if text in ("-", "..") else LabFound(item.code, str(parse_code(text)), None, "")
-            plain = _in_one_way(text, self.choices.decimal or None)
-            is_ppm = "ppm" in folded(column.heading)
-            figure = parse_water_ppm(plain, is_percent=not is_ppm) if item.code == "Water" else parse_lab_figure(plain)
-        except ValueError as trouble:
-            reason = str(trouble) if isinstance(trouble, NumberRefused) else f"“{text}” is no figure of a laboratory for {item.code}."
-            if item.code == "ISO4406":
-                reason = f"“{text}” is no cleanliness code: three numbers, none higher than the one before it."
-            raise CellRefused(reason, "20/18/14" if item.code == "ISO4406" else "A figure, <1, ND, or nothing") from trouble
-        if figure is None:
-            return None
-        if figure.value is not None and figure.value > HIGHEST_FIGURE:
-            raise CellRefused(f"{text} is beyond any figure of a laboratory.", "The figure that was found")
-        value = figure.value / PPM_PER_PERCENT if item.code == "Water" and figure.value is not None else figure.value
-        is_below = figure.sign == "<"
-        return LabFound(item.code, text, None if is_below else value, item.unit, is_below)
 
     def _sample(self, given: dict, told: dict) -> tuple[OilSample | None, str, tuple[str, ...]]:
         """Return whose results these are: by the label first, then by machine, day and hours; or why that is not known."""
@@ -236,19 +197,6 @@ def _label(text: str) -> str:
     if len(text) > LONGEST_LABEL or text.startswith("="):
         raise CellRefused("This cannot be a label.", f"The label of the sample, up to {LONGEST_LABEL} signs")
     return text
-
-
-def _in_one_way(text: str, decimal: str | None) -> str:
-    """Return a laboratory's cell with its number written so that it reads in one way."""
-    if isinstance(text, NumberCell):
-        return str(text)
-    bare = text.strip().lstrip("<>").strip()
-    number = bare.lower().removesuffix("ppm").removesuffix("mg/kg").removesuffix("%").strip()
-    if not number or not number[0].isdigit() or "e" in number:
-        return text
-    plain = unmistakable(read_number(number, decimal))
-    rebuilt = text.replace(number, plain) if number in text else text
-    return rebuilt if FIGURE.match(rebuilt.strip()) else text
 
 
 def _is_near(sample: OilSample, told: dict) -> bool:

@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from shop.exchange.actions import judge_imported, record_readings
 from shop.exchange.limits import MOST_BYTES
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices
 from shop.exchange.reading_plan import plan_readings
 from shop.refusals import Refused
 from shop.roles import MANAGER, has_right

@@ -3,7 +3,7 @@
 import pytest
 
 from shop.exchange.actions import judge_imported, record_readings
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices
 from shop.exchange.reading_plan import plan_readings
 
 

@@ -9,7 +9,7 @@ import pytest
 from fleet.models import HourMeter, HourReading
 from shop.exchange.fleet_snapshot import hours_of_duration, read_snapshot
 from shop.exchange.hours_plan import plan_hours, record_sent_hours
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices
 from shop.refusals import Refused
 from tests.shop.exchange.sheets_of_floor import SNAPSHOT
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from fleet.models import LabValue, OilSample
-from shop.exchange.reading_gate import Choices
+from shop.exchange.plans import Choices
 from shop.exchange.sample_actions import match_sample, record_samples
 from shop.exchange.samples_plan import plan_samples
 from shop.refusals import Refused
