@@ -1,5 +1,6 @@
 """Putting a backup back into an empty place, after checking it against its own manifest."""
 
+import csv
 import shutil
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from shop.changes import triggers
 from shop.changes.chain import first_break
 from shop.keeping.manifest import BrokenCopy, read_manifest
 from shop.keeping.snapshot import DATABASE, TABLES
-from shop.keeping.tables import counts, kept_models, reset_sequences
+from shop.keeping.tables import reset_sequences
 from shop.models import ChangeEntry
 
 
@@ -33,12 +34,13 @@ def restore(folder: Path) -> dict:
     if papers.is_dir() and any(papers.iterdir()):
         raise PlaceTaken(f"{papers} holds papers already. Move them away first; nothing was written.")
     if connection.vendor == "postgresql":
-        _fill_postgresql(folder)
+        _fill_postgresql(folder, said)
     else:
         _place_sqlite(folder)
     if (folder / "papers").is_dir():
         shutil.copytree(folder / "papers", papers, dirs_exist_ok=True)
     _agree(said)
+    call_command("migrate", verbosity=0)  # a backup of an earlier edition is brought up to this one
     return said
 
 
@@ -53,34 +55,39 @@ def _place_sqlite(folder: Path) -> None:
     half.rename(target)
 
 
-def _fill_postgresql(folder: Path) -> None:
-    call_command("migrate", verbosity=0)
-    if ChangeEntry.objects.exists():
+def _fill_postgresql(folder: Path, said: dict) -> None:
+    """Make the tables as they were when the backup was made, and fill them."""
+    if ChangeEntry._meta.db_table in connection.introspection.table_names() and ChangeEntry.objects.exists():
         raise PlaceTaken("The database holds a shop already. Give an empty one; nothing was written.")
+    for app, edition in said["editions"].items():
+        call_command("migrate", app, edition, verbosity=0)
     triggers.uninstall()
     try:
         with transaction.atomic(), connection.cursor() as cursor:
-            for model in kept_models():
-                _refill(cursor, model, folder / TABLES / f"{model._meta.db_table}.csv")
-            reset_sequences("default")
+            for path in sorted((folder / TABLES).glob("*.csv")):
+                _refill(cursor, path)
+            reset_sequences("default", set(said["counts"]))
     finally:
         triggers.install()
 
 
-def _refill(cursor, model, path: Path) -> None:
-    table = model._meta.db_table
+def _refill(cursor, path: Path) -> None:
+    table = path.stem
     cursor.execute(f'DELETE FROM "{table}"')
-    columns = path.open().readline().strip()
+    with path.open(newline="") as source:
+        columns = ", ".join(f'"{name}"' for name in next(csv.reader(source)))
     with path.open("rb") as source, cursor.copy(f'COPY "{table}" ({columns}) FROM STDIN WITH (FORMAT csv, HEADER)') as rows:
         while chunk := source.read(1 << 16):
             rows.write(chunk)
 
 
 def _agree(said: dict) -> None:
-    there = counts()
-    for table, count in said["counts"].items():
-        if there.get(table) != count:
-            raise BrokenCopy(f"{table} holds {there.get(table)} rows after restoring; the backup says {count}.")
+    with connection.cursor() as cursor:
+        for table, count in said["counts"].items():
+            cursor.execute(f'SELECT count(*) FROM "{table}"')
+            (there,) = cursor.fetchone()
+            if there != count:
+                raise BrokenCopy(f"{table} holds {there} rows after restoring; the backup says {count}.")
     found = first_break(tuple(said["head"]) if said["head"] else None)
     if found:
         raise BrokenCopy(f"The change record breaks at entry {found[0]}: it {found[1]}.")

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.db import connection, transaction
 
 from shop.keeping.manifest import write_manifest
-from shop.keeping.tables import counts, kept_models
+from shop.keeping.tables import editions, stored_counts, stored_tables
 from shop.models import ChangeEntry
 
 DATABASE = "shop.sqlite3"
@@ -27,7 +27,7 @@ def make_backup(into: Path) -> Path:
         # Papers are written before the row that names them commits, and never changed: copied after the rows, none is missing.
         if Path(settings.MEDIA_ROOT).is_dir():
             shutil.copytree(settings.MEDIA_ROOT, half / "papers", ignore=shutil.ignore_patterns("*.half"))
-        write_manifest(half, made_at=datetime.now(UTC).isoformat(), vendor=connection.vendor, **said)
+        write_manifest(half, made_at=datetime.now(UTC).isoformat(), vendor=connection.vendor, editions=editions(), **said)
         _flush(half)
         whole = into / name
         half.rename(whole)
@@ -39,7 +39,7 @@ def make_backup(into: Path) -> Path:
 
 def _said() -> dict:
     head = ChangeEntry.objects.order_by("-pk").values_list("pk", "hash").first()
-    return {"counts": counts(), "head": list(head) if head else None}
+    return {"counts": stored_counts(), "head": list(head) if head else None}
 
 
 def _copy_sqlite(folder: Path) -> dict:
@@ -48,7 +48,7 @@ def _copy_sqlite(folder: Path) -> dict:
     copy = sqlite3.connect(folder / DATABASE)
     source.backup(copy)
     source.close()
-    found = {m._meta.db_table: copy.execute(f'SELECT count(*) FROM "{m._meta.db_table}"').fetchone()[0] for m in kept_models()}
+    found = {table: copy.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0] for table in stored_tables()}
     head = copy.execute(f"SELECT id, hash FROM {ChangeEntry._meta.db_table} ORDER BY id DESC LIMIT 1").fetchone()
     copy.execute("PRAGMA journal_mode=DELETE")
     copy.close()
@@ -60,10 +60,9 @@ def _copy_postgresql(folder: Path) -> dict:
     (folder / TABLES).mkdir()
     with transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
-        for model in kept_models():
-            columns = ", ".join(f'"{f.column}"' for f in model._meta.local_concrete_fields)
-            target = (folder / TABLES / f"{model._meta.db_table}.csv").open("wb")
-            with target, cursor.copy(f'COPY "{model._meta.db_table}" ({columns}) TO STDOUT WITH (FORMAT csv, HEADER)') as rows:
+        for table in stored_tables():
+            target = (folder / TABLES / f"{table}.csv").open("wb")
+            with target, cursor.copy(f'COPY "{table}" TO STDOUT WITH (FORMAT csv, HEADER)') as rows:
                 for chunk in rows:
                     target.write(chunk)
         return _said()

@@ -1,13 +1,29 @@
 """The tables of the shop, for counting and for carrying rows from one database to another."""
 
 from django.apps import apps
+from django.core.management.color import no_style
 from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.migrations.recorder import MigrationRecorder
 from django.db.models import DecimalField, FloatField, IntegerField, Sum
 
 
 def kept_models() -> list:
     """Every model with a table, many-to-many tables included."""
     return [m for m in apps.get_models(include_auto_created=True) if m._meta.managed and not m._meta.proxy]
+
+
+def stored_tables(using: str = DEFAULT_DB_ALIAS) -> list[str]:
+    """Return the tables that the database has, which may be of an earlier edition; what says which edition is left out."""
+    return sorted(set(connections[using].introspection.table_names()) - {"django_migrations"})
+
+
+def stored_counts(using: str = DEFAULT_DB_ALIAS) -> dict[str, int]:
+    found = {}
+    with connections[using].cursor() as cursor:
+        for table in stored_tables(using):
+            cursor.execute(f'SELECT count(*) FROM "{table}"')
+            found[table] = cursor.fetchone()[0]
+    return found
 
 
 def counts(using: str = DEFAULT_DB_ALIAS) -> dict[str, int]:
@@ -24,11 +40,16 @@ def sums(using: str = DEFAULT_DB_ALIAS) -> dict[str, dict[str, str]]:
     return found
 
 
-def reset_sequences(using: str) -> None:
+def editions(using: str = DEFAULT_DB_ALIAS) -> dict[str, str]:
+    """Return the last migration that each app stands at."""
+    applied = sorted(MigrationRecorder(connections[using]).applied_migrations())
+    return dict(applied)
+
+
+def reset_sequences(using: str, tables: set[str] | None = None) -> None:
     """Let the next row of each table get a number above those that were carried over."""
     connection = connections[using]
-    from django.core.management.color import no_style
-
+    models = [model for model in kept_models() if tables is None or model._meta.db_table in tables]
     with connection.cursor() as cursor:
-        for statement in connection.ops.sequence_reset_sql(no_style(), kept_models()):
+        for statement in connection.ops.sequence_reset_sql(no_style(), models):
             cursor.execute(statement)
