@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -49,17 +50,22 @@ class LifeOfQuantity:
 
     def day_at(self, hours: float) -> date | None:
         """Return about when the unit had, or will have, run so long: between its readings, and ahead at the pace of its record."""
-        known = self.all_rows.dropna(subset="component_h").drop_duplicates("component_h")
-        if len(known) < 2 or hours < known.component_h.iloc[0]:
+        at, days = self._clock
+        if len(at) < 2 or hours < at[0]:
             return None
-        at, days = known.component_h.to_numpy(float), np.array([moment.timestamp() / 86400 for moment in known.tested_at])
         if hours <= at[-1]:
             return date.fromtimestamp(float(np.interp(hours, at, days)) * 86400)
         pace = (days[-1] - days[0]) / (at[-1] - at[0])
         ahead = days[-1] + (hours - at[-1]) * pace
         return date.fromtimestamp(ahead * 86400) if ahead < FAR_AHEAD else None
 
-    @property
+    @cached_property
+    def _clock(self) -> tuple[np.ndarray, np.ndarray]:
+        """Component hours of the readings beside their days since 1970."""
+        known = self.all_rows.dropna(subset="component_h").drop_duplicates("component_h")
+        return known.component_h.to_numpy(float), np.array([moment.timestamp() / 86400 for moment in known.tested_at])
+
+    @cached_property
     def all_rows(self) -> pd.DataFrame:
         """Every reading in order, with `weight` 0 for those that take no part."""
         parts = [s.rows for s in self.stretches] + [self.left_out]
