@@ -104,10 +104,10 @@ def _judged_against_next(
         return found
     next_h, next_on = (after.meter_h, local_day(after.read_at)) if after else (meter.end_meter_h, meter.ended_on)
     if meter_h > next_h:
-        return ReadingJudgement("impossible", f"{meter_h - next_h:,.1f} h higher than the reading of {next_on:%Y-%m-%d} after it")
+        return ReadingJudgement("impossible", f"{meter_h - next_h:,.1f} h higher than the reading of {next_on:%-d %b %Y} after it")
     step = judge_reading(float(next_h), next_on, float(meter_h), day)
     if step.state == "impossible":
-        return ReadingJudgement("impossible", f"up to the reading of {next_on:%Y-%m-%d} after it there are {step.reason}")
+        return ReadingJudgement("impossible", f"up to the reading of {next_on:%-d %b %Y} after it there are {step.reason}")
     return found
 
 

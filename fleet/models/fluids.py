@@ -84,4 +84,4 @@ class FluidFill(Supersedable):
         ]
 
     def __str__(self):
-        return f"{self.get_kind_display()} {self.fill_l} L on {self.filled_at:%Y-%m-%d}"
+        return f"{self.get_kind_display()} {self.fill_l} L on {self.filled_at:%-d %b %Y}"

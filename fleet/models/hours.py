@@ -88,4 +88,4 @@ class HourReading(Supersedable):
         ]
 
     def __str__(self):
-        return f"{self.meter_h} h on {self.read_at:%Y-%m-%d}"
+        return f"{self.meter_h} h on {self.read_at:%-d %b %Y}"

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from calcs.quantities import QUANTITIES
 from fleet.models.base import Standing, Supersedable, correction_needs_reason, not_negative
 from fleet.models.drives import DriveUnit
 from fleet.models.fluids import FluidProduct
@@ -114,7 +115,8 @@ class Reading(Supersedable):
         ]
 
     def __str__(self):
-        return f"{self.quantity} {self.direction} {self.typed} {self.typed_unit}"
+        name = QUANTITIES[self.quantity].label if self.quantity in QUANTITIES else self.quantity
+        return f"{name}{', ' if self.direction else ''}{self.direction} {self.typed} {self.typed_unit}"
 
     @property
     def at_oil_temp_c(self):

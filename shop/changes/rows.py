@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.apps import apps
 
@@ -42,7 +43,7 @@ def _row(entry: ChangeEntry, act, model) -> ChangeRow:
     noun = str(model._meta.verbose_name) if model else entry.table
     return ChangeRow(
         number=entry.pk,
-        at=entry.at,
+        at=f"{datetime.fromisoformat(entry.at):%-d %b %Y, %H:%M:%S}",
         who=who,
         act=act.name if act else "written outside the pages",
         reason=act.reason if act else "",

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from shop.changes.rows import change_rows
 from shop.changes.triggers import recorded_models
+from shop.lists import PER_PAGE
 from shop.models import ChangeEntry
 from shop.roles import may
 
@@ -30,5 +31,5 @@ def changes_of(request, table, pk):
 
 
 def _page(request, entries, title, record):
-    page = Paginator(entries, 50).get_page(request.GET.get("page"))
+    page = Paginator(entries, PER_PAGE).get_page(request.GET.get("page"))
     return render(request, "shop/changes/changes.html", {"title": title, "page": page, "rows": change_rows(page.object_list), "record": record})

@@ -74,6 +74,10 @@ class AgainstFleet:
         return [held for held in self.gauges if held.is_beyond]
 
     @property
+    def not_found(self) -> list[Held]:
+        return [held for held in self.gauges if not held.is_beyond]
+
+    @property
     def found_people(self) -> list[Held]:
         return [held for held in self.people if held.is_beyond]
 

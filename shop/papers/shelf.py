@@ -51,7 +51,7 @@ def take_out(paper) -> bytes:
     except OSError as trouble:
         raise Damaged(f"The file of “{paper.name}” is not on the shelf any more.") from trouble
     if hashlib.sha256(body).hexdigest() != paper.sha256:
-        raise Damaged(f"The file of “{paper.name}” is not the one that was kept on {paper.recorded_at:%Y-%m-%d}: its hash differs.")
+        raise Damaged(f"The file of “{paper.name}” is not the one that was kept on {paper.recorded_at:%-d %b %Y}: its hash differs.")
     return body
 
 

@@ -39,14 +39,16 @@ def address_of(record) -> str:
 @may("keep parts")
 @require_http_methods(["GET", "POST"])
 def new_part(request):
-    return record_page(request, PartForm, words="Part added", title="A new part", address=address_of, record=Part())
+    return record_page(request, PartForm, words="Part added", title="A new part", address=address_of, record=Part(), back=reverse("parts"))
 
 
 @may("keep parts")
 @require_http_methods(["GET", "POST"])
 def change_part(request, pk):
     found = get_object_or_404(Part, pk=pk)
-    return record_page(request, PartForm, words="Part changed", title=f"Change {found.number}", address=address_of, record=found)
+    return record_page(
+        request, PartForm, words="Part changed", title=f"Change {found.number}", address=address_of, record=found, back=address_of(found)
+    )
 
 
 @may("keep parts")
@@ -54,7 +56,13 @@ def change_part(request, pk):
 def new_kit_item(request, pk):
     found = get_object_or_404(Part, pk=pk)
     return record_page(
-        request, KitForm, words="Kit line added", title=f"{found.number} in a kit", address=address_of, initial={"part": found.pk}
+        request,
+        KitForm,
+        words="Kit line added",
+        title=f"{found.number} in a kit",
+        address=address_of,
+        initial={"part": found.pk},
+        back=address_of(found),
     )
 
 
@@ -96,4 +104,5 @@ def stock_page(request, found, form_class, title, do):
         except Refused as refusal:
             for sentence in refusal.sentences:
                 form.add_error(None, sentence)
-    return render(request, "shop/_record_page.html", {"form": form, "title": f"{title}: {found}"}, status=422 if form.errors else 200)
+    context = {"form": form, "title": f"{title}: {found}", "back": address_of(found)}
+    return render(request, "shop/_record_page.html", context, status=422 if form.errors else 200)

@@ -83,7 +83,7 @@ def new_person(request):
         except AlreadyDone:
             pass
         return redirect("people")
-    return render(request, "shop/people/new_person.html", {"form": form})
+    return render(request, "shop/people/new_person.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
 @may("keep people")
@@ -101,7 +101,7 @@ def person(request, pk):
             request, actions.change_roles, user=user, roles=form.cleaned_data["roles"], approval_limit_cents=cents, reason=form.cleaned_data["reason"]
         )
     more = {"password_form": NewPasswordForm(by=request.user, auto_id="password_%s"), "close_form": ReasonForm(by=request.user, auto_id="close_%s")}
-    return render(request, "shop/people/person.html", {"form": form, "account": user, **more})
+    return render(request, "shop/people/person.html", {"form": form, "account": user, **more}, status=422 if form.is_bound else 200)
 
 
 @may("keep people")

@@ -33,7 +33,11 @@ def gap_lists() -> list[GapList]:
     return [
         _listed("Machines whose hours are old or never read", "Read the hour meter at the next call.", _machines_without_hours()),
         _listed("Hour readings that nobody confirmed", "Confirm or correct each on its machine's page.", _unconfirmed_hours()),
-        _listed("Readings without oil temperature, engine speed or instrument", "They are kept and not judged; read them again.", _bare_readings()),
+        _listed(
+            "Readings without oil temperature, engine speed or instrument",
+            "They are kept and not judged; read them again.",
+            _bare_readings(),
+        ),
         _listed("Machines whose oil is not known", "Without the oil nothing can be expected of a drive.", _unknown_oil()),
         _listed("Instruments out of calibration", "Readings taken with them are not judged.", _instruments_due()),
         _listed("Oil samples that no machine could be found for", "Match each to its machine.", _unmatched_samples()),
@@ -60,19 +64,28 @@ def _of_machine(machine: Machine, note: str) -> Gap:
 
 def _unconfirmed_hours() -> list[Gap]:
     rows = HourReading.objects.standing().filter(is_confirmed=False).select_related("meter__machine").order_by("-read_at")
-    return [_of_machine(row.meter.machine, f"{row.meter_h} h on {row.read_at:%Y-%m-%d}: {row.question}") for row in rows]
+    return [_of_machine(row.meter.machine, f"{row.meter_h} h on {row.read_at:%-d %b %Y}: {row.question}") for row in rows]
 
 
 def _bare_readings() -> list[Gap]:
     judged = ConditionAssessment.objects.in_force().filter(reading__superseded_by=None, reason__startswith="No ")
-    rows = Reading.objects.filter(assessments__in=judged).select_related("drive_test__unit", "drive_test").order_by("-drive_test__tested_at")
+    rows = (
+        Reading.objects.filter(assessments__in=judged).select_related("drive_test__unit", "drive_test").order_by("-drive_test__tested_at")
+    )
     return [
-        Gap(f"{row.drive_test.unit.tag}, {row}", f"{row.drive_test} of {row.drive_test.tested_at:%Y-%m-%d}", reverse("working", args=[row.pk])) for row in rows
+        Gap(
+            f"{row.drive_test.unit.tag}, {row}",
+            f"{row.drive_test} of {row.drive_test.tested_at:%-d %b %Y}",
+            reverse("working", args=[row.pk]),
+        )
+        for row in rows
     ]
 
 
 def _unknown_oil() -> list[Gap]:
-    known = Machine.objects.in_use().filter(fills__superseded_by=None, fills__kind__in=["first_fill", "change"], fills__product__isnull=False)
+    known = Machine.objects.in_use().filter(
+        fills__superseded_by=None, fills__kind__in=["first_fill", "change"], fills__product__isnull=False
+    )
     rows = Machine.objects.in_use().exclude(pk__in=known.values("pk")).order_by("number")
     return [_of_machine(row, "no fill with a named product on record") for row in rows]
 
@@ -83,7 +96,11 @@ def _instruments_due() -> list[Gap]:
     for row in Instrument.objects.in_service().prefetch_related("calibrations"):
         last = max(row.calibrations.all(), key=lambda c: (c.done_on, c.pk), default=None)
         if last is None or last.result == "failed" or last.due_on < today:
-            note = "never calibrated on record" if last is None else f"{last.get_result_display().lower()} on {last.done_on}, due {last.due_on}"
+            note = (
+                "never calibrated on record"
+                if last is None
+                else f"{last.get_result_display().lower()} on {last.done_on:%-d %b %Y}, due {last.due_on:%-d %b %Y}"
+            )
             out.append(Gap(f"{row.tag} {row.get_kind_display().lower()}", note, reverse("instrument", args=[row.pk])))
     return out
 

@@ -25,12 +25,18 @@ SHELVES = (
             ("Drive models", "drive_models", "read the book", "Every figure with its document and page."),
             ("Fluids", "fluids", "read the book", "Products with their viscosities."),
             ("Instruments", "instruments", "read the book", "Register, calibrations, what is due."),
+            ("Gauges against the fleet", "gauges_against_fleet", "read the book", "Which gauge reads apart from the others."),
+            ("Tests", "tests", "read the book", "Tests in progress and done, procedure by procedure."),
+            ("Test procedures", "procedures", "read the book", "What each test asks for, with its cautions."),
             ("Parts", "parts", "read the book", "Stock, kits, lead times."),
         ),
     ),
     (
         "Keeping",
         (
+            ("Bring a file", "imports", "import files", "Readings, machine hours and laboratory results from sheets."),
+            ("Samples without a machine", "unmatched_samples", "read the book", "Oil results whose label names no machine."),
+            ("Take everything out", "take_out", "take everything out", "The whole book as plain files."),
             ("Change record", "changes", "see changes", "Who changed what, when and why."),
             ("People", "people", "keep people", "Accounts and roles."),
         ),

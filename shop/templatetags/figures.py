@@ -70,3 +70,19 @@ def sensible(value):
     else:
         text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
     return text.replace(",", "\u202f").replace("-", "\u2212")
+
+
+@register.filter
+def as_unit(unit):
+    """A unit as it is written by hand: raised figures, a middle dot, a degree sign."""
+    for plain, drawn in (("mm2", "mm²"), ("cm3", "cm³"), ("m3", "m³"), ("degC", "°C"), (".", "·")):
+        unit = unit.replace(plain, drawn)
+    return unit
+
+
+@register.filter
+def given_name(given):
+    """What goes into a step, in words: the last word of a name is its unit, which stands after the figure already."""
+    name, unit = (given["name"], given["unit"]) if isinstance(given, dict) else (given.name, given.unit)
+    words = name.split("_")
+    return " ".join(words[:-1] if len(words) > 1 and unit != "-" else words)

@@ -132,4 +132,4 @@ def _dots(axes: Axes, life: LifeOfQuantity) -> None:
 def dot_words(life: LifeOfQuantity, row) -> str:
     """Return what a dot says: hours, date, figure, and whether it counts."""
     part = "" if row.weight >= OFF_THE_LINE else f", takes no part: {row.state}" if row.weight == 0 else ", off the line, counted in part"
-    return f"{row.component_h:,.0f} h, {row.tested_at:%Y-%m-%d}: {row.value:.4g} {life.quantity.unit}, {row.ratio:.2f} x new{part}"
+    return f"{row.component_h:,.0f} h, {row.tested_at:%-d %b %Y}: {row.value:.4g} {life.quantity.unit}, {row.ratio:.2f} x new{part}"

@@ -86,7 +86,7 @@ def rate_picture(rows: pd.DataFrame, state: MetalState | None, size: str) -> Pic
         ends = np.clip([value - bar, value + bar], *axes.y_ends)
         x = axes.x(row.life_h)
         picture.line([(x, axes.y(end)) for end in ends], "bar")
-        says = f"{row.life_h:,.0f} h, {row.drawn_at:%Y-%m-%d}: {value:.2f} ppm in 100 h, ± {bar:.2f}; found {row.typed} ppm"
+        says = f"{row.life_h:,.0f} h, {row.drawn_at:%-d %b %Y}: {value:.2f} ppm in 100 h, ± {bar:.2f}; found {row.typed} ppm"
         picture.dot(x, axes.y(value), "dot", says.replace(",", "\u202f", 1) if row.life_h >= 1000 else says)
     return picture
 

@@ -22,5 +22,5 @@ def strip_picture(models: list[tuple[str, list]], worn: float, width: int = 760)
         picture.text(axes.left - 8, axes.y(middle) + 4, f"{name}, n = {len(rows)}", "label", "end")
         for k, (unit, ratio, on) in enumerate(rows):
             at = min(ratio, axes.x_ends[1])
-            picture.dot(axes.x(at), axes.y(middle + 0.22 * ((k % 3) - 1)), "dot", f"{unit.tag}: {ratio:.2f} x new on {on:%Y-%m-%d}", 4)
+            picture.dot(axes.x(at), axes.y(middle + 0.22 * ((k % 3) - 1)), "dot", f"{unit.tag}: {ratio:.2f} x new on {on:%-d %b %Y}", 4)
     return picture

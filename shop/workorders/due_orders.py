@@ -30,7 +30,7 @@ class DueOrderForm(ActForm):
 
 def choice_words(row: DueRow) -> str:
     """Task, state and when, in one line; why it is due goes on the order's line."""
-    limits = [hours_words(row.due_h) if row.due_h is not None else "", str(row.due_day or "")]
+    limits = [hours_words(row.due_h) if row.due_h is not None else "", f"{row.due_day:%-d %b %Y}" if row.due_day else ""]
     return f"{name_of(row)}: {row.state}, {' or '.join(limit for limit in limits if limit) or 'no limit known'}"
 
 

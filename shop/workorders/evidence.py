@@ -25,7 +25,7 @@ def words_of_reading(reading: Reading) -> str:
     kind = QUANTITIES[reading.quantity].kind if reading.quantity in QUANTITIES else ""
     value = shown_with_unit(reading.value, kind) if kind else f"{reading.value:g} {reading.unit}"
     warm = f" at {reading.at_oil_temp_c:.0f} °C" if reading.at_oil_temp_c is not None else ""
-    words = f"{label_of(reading)} {value}{warm}, test {reading.drive_test.number} of {reading.drive_test.tested_at:%Y-%m-%d}"
+    words = f"{label_of(reading)} {value}{warm}, test {reading.drive_test.number} of {reading.drive_test.tested_at:%-d %b %Y}"
     verdict = verdict_of(reading)
     return f"{words}: {verdict.state}, {verdict.reason}" if verdict else words
 
@@ -33,7 +33,7 @@ def words_of_reading(reading: Reading) -> str:
 def words_of_finding(finding) -> str:
     if finding.reading_id:
         return words_of_reading(finding.reading)
-    return f"Found on visit {finding.visit.number} of {finding.visit.visited_at:%Y-%m-%d}" if finding.visit_id else ""
+    return f"Found on visit {finding.visit.number} of {finding.visit.visited_at:%-d %b %Y}" if finding.visit_id else ""
 
 
 def cut(words: str, most: int) -> str:

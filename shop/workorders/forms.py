@@ -22,7 +22,7 @@ class ComebackForm:
             del self.fields["comeback"], self.fields["comeback_answer"]
             return
         choices = [
-            (str(order.pk), f"Yes, of {order.number}, released {order.released_at:%Y-%m-%d}: {order.correction[:60]}") for order in found
+            (str(order.pk), f"Yes, of {order.number}, released {order.released_at:%-d %b %Y}: {order.correction[:60]}") for order in found
         ]
         self.fields["comeback"].choices = [("", "–"), *choices, (NOT_A_COMEBACK, "No, it is something new")]
 

@@ -53,5 +53,5 @@ def refuse_times(technician, started_at, ended_at) -> None:
     if other:
         begun, ended = timezone.localtime(other.started_at), timezone.localtime(other.ended_at)
         raise Refused(
-            f"{technician} worked on {other.order} from {begun:%H:%M} to {ended:%H:%M} on {begun:%Y-%m-%d}: times may not overlap."
+            f"{technician} worked on {other.order} from {begun:%H:%M} to {ended:%H:%M} on {begun:%-d %b %Y}: times may not overlap."
         )

@@ -1,7 +1,6 @@
 """Everything of an order on paper."""
 
 from django.contrib import messages
-from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -44,7 +43,8 @@ def print_orders(request):
     picked = [int(pk) for pk in request.GET.getlist("order") if pk.isdigit()][:MOST_AT_ONCE]
     found = orders_with_all().in_bulk(picked)
     if not found:
-        raise Http404("Pick at least one order.")
+        messages.info(request, "Tick at least one order first, then print.")
+        return redirect("orders")
     papers = (order_paper(kept_words(found[pk], request.user)) for pk in dict.fromkeys(picked) if pk in found)
     return pdf_answer(request, papers, "orders.pdf")
 

@@ -18,8 +18,8 @@ class OrderTable(tables.Table):
     machine = tables.Column(verbose_name="Machine", order_by="machine__number")
     customer = tables.Column(verbose_name="Customer", order_by="customer__name")
     complaint = tables.TemplateColumn("{{ record.complaint|truncatechars:90|default:'–' }}", verbose_name="Complaint", orderable=False)
-    taken_in_at = tables.DateColumn(format="Y-m-d", verbose_name="Taken in", attrs=WHOLE)
-    promised_on = tables.DateColumn(format="Y-m-d", verbose_name="Promised", attrs=WHOLE)
+    taken_in_at = tables.DateColumn(format="j M Y", verbose_name="Taken in", attrs=WHOLE)
+    promised_on = tables.DateColumn(format="j M Y", verbose_name="Promised", attrs=WHOLE)
 
     class Meta:
         model = WorkOrder
