@@ -13,7 +13,7 @@ from shop.drives.rows import State, units_with_latest
 from shop.due.fleet_due import fleet_due
 from shop.due.rows import chosen, due_rows
 from shop.instruments.rows import instruments_listed, standing_of
-from shop.models import Visit, WorkOrder
+from shop.models import OpenTest, Visit, WorkOrder
 from shop.roles import TECHNICIAN, roles_of
 
 MOST = 20
@@ -187,6 +187,7 @@ def found_records(text: str) -> list[Group]:
         "Orders": [order_hit(row) for row in WorkOrder.objects.filter(number__icontains=text).select_related("machine")[:MOST]],
         "Customers": [Hit(row.name, row.number, address("customer", row.pk)) for row in Customer.objects.naming(text)[:MOST]],
         "Tests": [test_hit(row) for row in DriveTest.objects.filter(number__icontains=text).select_related("unit", "machine")[:MOST]],
+        "Tests in progress": [open_test_hit(row) for row in OpenTest.objects.filter(number__icontains=text).select_related("unit", "machine")[:MOST]],
         "Visits": [visit_hit(row) for row in Visit.objects.filter(number__icontains=text).select_related("machine")[:MOST]],
         "Instruments": instruments_named(text),
     }
@@ -208,6 +209,10 @@ def order_hit(row: WorkOrder) -> Hit:
 def test_hit(row: DriveTest) -> Hit:
     words = f"{row.unit.tag} in {row.machine}, {row.tested_at:%-d %b %Y}"
     return Hit(row.number, words, address("test", row.pk) or address("drive", row.unit_id))
+
+
+def open_test_hit(row: OpenTest) -> Hit:
+    return Hit(row.number, f"{row.unit.tag} in {row.machine}, {'closed' if row.closed_at else 'in progress'}", address("open_test", row.pk))
 
 
 def visit_hit(row: Visit) -> Hit:
