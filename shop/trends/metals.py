@@ -81,7 +81,9 @@ def rate_picture(rows: pd.DataFrame, state: MetalState | None, size: str) -> Pic
     axes = Axes(picture, (hours.min() - 0.08 * span, hours.max() + 0.08 * span), (min(0.0, rate.min()), max(top, 0.1)))
     axes.frame("Machine hours", "Rate, ppm in 100 h", 6 if size == "large" else 3)
     for value, words, role in lines:
-        axes.limit(value, words, role)
+        axes.limit(value, "", role)
+        below = words != "critical"  # caution lies close under critical: one is lettered above its line, the other below
+        picture.text(axes.x(axes.x_ends[1]) - 4, axes.y(value) + (12 if below else -4), words, "note", "end")
     for row, value, bar in zip(rows.itertuples(), rate, half, strict=True):
         ends = np.clip([value - bar, value + bar], *axes.y_ends)
         x = axes.x(row.life_h)
