@@ -1,10 +1,12 @@
 """What every form of an act shares: a token, so that it counts once, and the person's own units first."""
 
 import secrets
+from decimal import Decimal
 
 from django import forms
 
-from shop.measures import MeasureField, units_of
+from calcs.figures import NumberRefused, read_number
+from shop.measures import MeasureField, as_typed, units_of
 
 DASHES = "---------"  # what Django shows for no choice
 NOTHING_PICKED = "–"
@@ -23,6 +25,8 @@ class ActForm(forms.Form):
             if isinstance(field, MeasureField):
                 field.in_units(units_of(by) if by else {})
             shorten_dashes(field)
+            if type(field) in (forms.FloatField, forms.DecimalField):
+                understand_both_signs(field)
 
     def sentences(self) -> list[str]:
         """Every refusal as one sentence that names its field."""
@@ -39,3 +43,21 @@ def shorten_dashes(field: forms.Field) -> None:
         field.empty_label = NOTHING_PICKED
     elif isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField) and isinstance(field.choices, list):
         field.choices = [(key, NOTHING_PICKED if label == DASHES else label) for key, label in field.choices]
+
+
+def understand_both_signs(field: forms.Field) -> None:
+    """Let a bare figure be typed with decimal comma or point, as a measured one is."""
+    plain = field.to_python
+
+    def to_python(value):
+        if isinstance(value, str) and value.strip():
+            try:
+                value = repr(read_number(value))
+            except NumberRefused as refusal:
+                raise forms.ValidationError(str(refusal)) from refusal
+        return plain(value)
+
+    field.to_python = to_python
+    field.prepare_value = lambda value: as_typed(value) if isinstance(value, (float, Decimal)) else value
+    field.widget.input_type = "text"
+    field.widget.attrs = {"inputmode": "decimal", "autocomplete": "off", "class": "figure"}

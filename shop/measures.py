@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django import forms
 from django.core.exceptions import ObjectDoesNotExist
 
-from calcs.figures import NumberRefused, read_number
+from calcs.figures import DOUBTFUL, NumberRefused, read_number
 from calcs.units import UNITS, from_house, to_house, units_for
 
 US_UNITS = {
@@ -79,6 +79,12 @@ def shown_with_unit(value: float | None, kind: str, units: dict[str, str] | None
     return f"{shown(value, kind, units, digits)}\u00a0{spoken(unit)}" if value is not None else "–"
 
 
+def as_typed(value: float) -> str:
+    """Return a kept figure as somebody would type it, so that it reads in one way alone: 1.234 might be 1234, 1.2340 is not."""
+    text = f"{value:.10g}"
+    return f"{text}0" if DOUBTFUL.fullmatch(text) else text
+
+
 @dataclass(frozen=True)
 class Measure:
     """A figure as it was typed and as it is kept."""
@@ -117,7 +123,7 @@ class MeasureWidget(forms.MultiWidget):
         if isinstance(value, Measure):
             return [value.typed, value.typed_unit]
         if isinstance(value, (int, float)):
-            return [f"{value:g}", HOUSE_UNITS[self.kind]]
+            return [as_typed(value), HOUSE_UNITS[self.kind]]
         return [None, None]
 
 

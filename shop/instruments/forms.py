@@ -78,6 +78,16 @@ class CalibrationForm(ActForm):
     found_bias = forms.FloatField(label="Bias as found, in the instrument's unit", required=False, help_text="Reading less true value")
     note = forms.CharField(label="Remark", required=False, widget=forms.Textarea(attrs={"rows": 3}))
 
+    def __init__(self, *args, instrument: Instrument, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instrument = instrument
+
+    def clean_found_bias(self):
+        bias, scale = self.cleaned_data["found_bias"], self.instrument.span_high - self.instrument.span_low
+        if bias is not None and abs(bias) > scale:
+            raise forms.ValidationError(f"{bias:g} {self.instrument.unit} is more than its whole scale of {scale:g}.")
+        return bias
+
     def clean(self):
         given = super().clean()
         done, due = given.get("done_on"), given.get("due_on")

@@ -76,7 +76,7 @@ def add_calibration(request, pk):
         request,
         CalibrationForm,
         record,
-        {},
+        {"instrument": found},
         title=f"Calibration of {found}",
         under=f"{found.get_kind_display()} {found.maker} {found.serial}",
         address=then,
