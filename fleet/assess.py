@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from statistics import fmean
 
 import numpy as np
 from django.db import transaction
@@ -70,21 +71,37 @@ def assessment_of(reading: Reading, facts: Facts) -> ConditionAssessment:
     if reading.quantity not in QUANTITIES:
         return _unjudged(reading, f"{reading.quantity} is not a quantity that this book can judge.")
     given = {"spec": facts.spec(reading.drive_test), "oil": facts.oil(reading.drive_test).oil, "conditions": facts.conditions(reading)}
+    value = figure_of(reading)
     judged = judge_reading(
-        reading.quantity, reading.value, instrument=facts.gauge(reading), rule=facts.rule(reading), related=facts.related(reading), **given
+        reading.quantity, value, instrument=facts.gauge(reading), rule=facts.rule(reading), related=facts.related(reading), **given
     )
     verdict, expectation = held_back(reading, judged.verdict), judged.expectation
     found = _unjudged(reading, with_oil(verdict, facts.oil(reading.drive_test)).reason)
     found.state, found.uncertainty = verdict.state.value, _rounded(verdict.expanded)
     found.low, found.high = _rounded(verdict.low), _rounded(verdict.high)
     found.decided_by = (verdict.source or verdict.decided_by)[:DECIDER_LENGTH]
-    found.working = oil_rows(facts.oil(reading.drive_test)) + [plain_row(row) for row in judged.working]
+    found.working = oil_rows(facts.oil(reading.drive_test)) + mean_rows(reading) + [plain_row(row) for row in judged.working]
     if expectation is not None:
         found.expected, found.low, found.high = _rounded(expectation.value), *limits_shown(verdict, expectation)
-        found.ratio = _rounded(condition_ratio(reading.quantity, reading.value, expectation))
+        found.ratio = _rounded(condition_ratio(reading.quantity, value, expectation))
         found.limit_ratio = _rounded(_limit_ratio(reading, verdict, expectation))
         found.referred = _rounded(_referred(reading, given))
     return found
+
+
+def figure_of(reading: Reading) -> float:
+    """Return the figure that is judged: the mean of a reading taken several times."""
+    return fmean(reading.repeats) if len(reading.repeats) > 1 else reading.value
+
+
+def mean_rows(reading: Reading) -> list[dict]:
+    """Return the mean of repeats as a line of the working."""
+    if len(reading.repeats) < 2:
+        return []
+    paper = Working()
+    spread = f"{min(reading.repeats):.4g} to {max(reading.repeats):.4g}"
+    paper.note(f"Mean of {len(reading.repeats)} values, {spread}", _rounded(figure_of(reading)), reading.unit, "JCGM 100:2008, 4.2.1")
+    return paper.as_rows()
 
 
 def held_back(reading: Reading, verdict: Verdict) -> Verdict:
@@ -138,7 +155,7 @@ def plain_row(row: dict) -> dict:
 
 def _referred(reading: Reading, given: dict) -> float | None:
     try:
-        return refer_reading(reading.quantity, reading.value, **given).value
+        return refer_reading(reading.quantity, figure_of(reading), **given).value
     except (NotComparable, ValueError):
         return None
 

@@ -124,7 +124,7 @@ def judge_into(live: Live, sheet: OpenSheet, line: StepColumn, here: Conditions)
     gauge = gauge_of(entry.instrument, sheet.day, quantity.kind) if entry.instrument else None
     row = facts.rule(line.step.as_read)
     judged = judge_reading(
-        quantity.code, entry.value, spec=facts.spec, oil=facts.oil, conditions=here, instrument=gauge,
+        quantity.code, fmean(entry.repeats) if entry.repeats else entry.value, spec=facts.spec, oil=facts.oil, conditions=here, instrument=gauge,
         rule=rule_of(row) if row else None, related=related_of(sheet, line),
     )  # fmt: skip
     figures = {"oil_temp_c": here.oil_temp_c, "engine_speed_rpm": here.engine_speed_rpm}

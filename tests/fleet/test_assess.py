@@ -126,6 +126,15 @@ def test_case_return_above_charge_delivery_is_impossible(floor, test_round):
     assert found.state == "impossible"  # 18 cm3 at 2300 rpm cannot give more than 41.4 L/min
 
 
+def test_repeats_are_judged_by_their_mean_and_the_working_says_so(floor, test_round):
+    rule(floor, "charge_neutral", "minimum", low=21.0)
+    alone = assess_reading(put(test_round, "charge_neutral", 20.4, floor.charge_gauge))
+    mean = assess_reading(put(test_round, "charge_neutral", 20.4, floor.charge_gauge, repeats=[20.4, 22.4, 22.7]))
+    assert (alone.state, mean.state) == ("outside low", "inside")
+    assert "21.8" in mean.reason
+    assert any(row["name"] == "Mean of 3 values, 20.4 to 22.7" for row in mean.working)
+
+
 def test_two_drains_that_together_pass_the_charge_flow_are_impossible(floor, technician, test_round):
     """18 cm3 at 2300 rpm gives at most 41.4 L/min of charge oil; 24 and 22 each could be, together they cannot."""
     pump = put(test_round, "pump_case_flow", 24, floor.flow_meter, "L/min", loop_pressure_bar=138)
