@@ -21,8 +21,9 @@ from fleet.models import (
     OilSample,
     Reading,
 )
-from shop.demo.stories import BY_CODE, STORIES, machine_of, unit_of
-from shop.models import SeasonBlock, TaskDone, WorkOrder
+from shop.demo.stories import BY_CODE, GAUGE_ERROR_BAR, STORIES, machine_of, unit_of
+from shop.instruments.bias_rows import against_the_fleet
+from shop.models import Procedure, SeasonBlock, TaskDone, WorkOrder
 from tests.shop.demo.conftest import AS_OF
 
 pytestmark = pytest.mark.django_db
@@ -223,3 +224,15 @@ def test_labels_in_the_laboratory_sheet_are_those_of_samples_still_waiting(demo_
     waiting = set(OilSample.objects.filter(values=None, machine__isnull=False).values_list("label", flat=True))
     assert len(labels) >= 4
     assert labels <= waiting
+
+
+def test_the_gauge_that_reads_high_is_found_against_the_fleet_and_no_other_and_nobody(demo_shop):
+    found = against_the_fleet()
+    assert {held.label for held in found.found} == {"G-07"}
+    assert found.found_people == []
+    for held in found.found:
+        assert abs(held.bias.bias - GAUGE_ERROR_BAR) < held.expanded
+
+
+def test_the_procedures_stand_in_the_demo(demo_shop):
+    assert Procedure.objects.count() == 20
