@@ -14,7 +14,7 @@ from shop.due.fleet_due import fleet_due
 from shop.due.rows import chosen, due_rows
 from shop.instruments.rows import instruments_listed, standing_of
 from shop.models import OpenTest, Visit, WorkOrder
-from shop.roles import TECHNICIAN, roles_of
+from shop.roles import TECHNICIAN, has_right, roles_of
 
 MOST = 20
 LAST_DAYS = timedelta(days=21)
@@ -65,7 +65,7 @@ def needs_of(user) -> list[Kind]:
         kind_of([order for order in orders if order.pk in own], order_need, "of your orders is open", "of your orders are open", "orders"),
         outside_readings(),
         overdue_tasks(),
-        unconfirmed_hours(),
+        unconfirmed_hours(user),
         kind_of(
             [order for order in orders if order.state in WAITING and order.pk not in own],
             order_need,
@@ -135,17 +135,18 @@ def due_need(row) -> Need:
     return Need(row.state, row.state, title, f"{row.machine.customer}. {row.reason}", reverse("machine", args=[row.machine.pk]))
 
 
-def unconfirmed_hours() -> Kind:
+def unconfirmed_hours(user) -> Kind:
     rows = list(HourReading.objects.standing().filter(is_confirmed=False).select_related("meter__machine").order_by("-read_at"))
-    return kind_of(rows, hours_need, "hour reading waits to be confirmed", "hour readings wait to be confirmed", "machines")
+    page = "correct_hours" if has_right(user, "correct the record") else None
+    return kind_of(rows, lambda row: hours_need(row, page), "hour reading waits to be confirmed", "hour readings wait to be confirmed", "machines")
 
 
-def hours_need(row: HourReading) -> Need:
+def hours_need(row: HourReading, page: str | None) -> Need:
+    """Lead to `page` of the reading, or to the machine for those who may only look."""
     machine = row.meter.machine
+    to = reverse(page, args=[row.pk]) if page else reverse("machine", args=[machine.pk])
     words = f"{row.meter_h} h on {row.read_at:%-d %b %Y}: {row.question}"
-    return Need(
-        "undecided", "not confirmed", str(machine), words, address("correct_hours", row.pk) or reverse("machine", args=[machine.pk])
-    )
+    return Need("undecided", "not confirmed", str(machine), words, to)
 
 
 def instruments_due() -> Kind:
