@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from calcs.calendar_sums import as_date, day_words
+from calcs.due import STATES
 from calcs.due_words import History, explain
 from calcs.rules import SCOPES
 from calcs.season import AS_DUE
@@ -54,7 +55,7 @@ def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=
     rows = due.rows
     keep = np.ones(len(rows), bool)
     if states:
-        keep &= rows.state_word.isin(states).to_numpy()
+        keep &= np.isin(rows.state.to_numpy(int), [STATES.index(word) for word in states])
     if machines is not None:
         keep &= rows.machine_id.isin(machines).to_numpy()
     if kind:
@@ -74,11 +75,18 @@ def due_rows(due: FleetDue, places) -> list[DueRow]:
     rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(list(part.rule_id.unique()))
     machines = Machine.objects.select_related("customer", "site").in_bulk(list(part.machine_id.unique()))
     units = DriveUnit.objects.in_bulk(list(part.unit_id[part.unit_id > 0].unique()))
-    return [_row(due, place, rules, machines, units) for place in part.index if due.rows.rule_id[place] in rules]
+    given = due.inputs.iloc[list(places)].to_dict("records")
+    found = zip(part.index, part.to_dict("records"), given, strict=True)
+    return [_row(due, place, Record(row), Record(facts), rules, machines, units) for place, row, facts in found if row["rule_id"] in rules]
 
 
-def _row(due: FleetDue, place: int, rules, machines, units) -> DueRow:
-    found, given = due.rows.loc[place], due.inputs.loc[place]
+class Record(dict):
+    """One row of a frame, by name."""
+
+    __getattr__ = dict.__getitem__
+
+
+def _row(due: FleetDue, place: int, found: Record, given: Record, rules, machines, units) -> DueRow:
     rule = rules[found.rule_id]
     history = history_of_row(given)
     known = {name: None if pd.isna(found[name]) else float(found[name]) for name in ("due_h", "now_h")}
@@ -153,8 +161,8 @@ def due_of_machine(machine, today: date | None = None) -> list[DueRow]:
 
 
 def counts_by_state(due: FleetDue) -> dict[str, int]:
-    counted = due.rows.state_word.value_counts() if len(due.rows) else {}
-    return {word: int(counted.get(word, 0)) for word in URGENCY}
+    counted = np.bincount(due.rows.state.to_numpy(int), minlength=len(STATES)) if len(due.rows) else np.zeros(len(STATES), int)
+    return {word: int(counted[STATES.index(word)]) for word in URGENCY}
 
 
 def points_of_machine(machine) -> dict[tuple[int, int], tuple[float | None, date | None]]:

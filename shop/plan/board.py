@@ -3,17 +3,16 @@
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from calcs.booked import plan_as_booked
 from calcs.calendar_sums import day_words
 from calcs.jobs import Job
-from calcs.plan import Plan, breaks, make_plan
+from calcs.plan import Plan, breaks
 from calcs.shop_weeks import ShopWeeks
 from shop.due.fleet_due import fleet_due
 from shop.due.rows import chosen, due_rows
 from shop.models import Booking
 from shop.plan.weeks import ANY_WORK, monday_of, mondays_from, shop_weeks
 from shop.plan.work import drive_h, job_of, place_of, soft_blocks
-
-SHORT_TIME_S = 2.0
 
 
 @dataclass(frozen=True)
@@ -75,8 +74,8 @@ def board_plan(bookings, first: date, weeks: int) -> tuple[list[Job], ShopWeeks,
     shop = shop_weeks(first, weeks)
     jobs = jobs_of_bookings(bookings)
     place = {monday: k for k, monday in enumerate(shop.mondays)}
-    held = [replace(job, pinned_week=place[booking.week_start]) for job, booking in zip(jobs, bookings, strict=True)]
-    return jobs, shop, make_plan(held, shop, SHORT_TIME_S)
+    week_of = {job.name: place[booking.week_start] for job, booking in zip(jobs, bookings, strict=True)}
+    return jobs, shop, plan_as_booked(jobs, week_of, shop)
 
 
 def jobs_of_bookings(bookings) -> list[Job]:

@@ -30,7 +30,14 @@ def base(floor, the_task) -> str:
 
 def ask(client, floor, the_task, **fields):
     page = client.get(base(floor, the_task) + "put-off/")
-    given = {"reason": "away", "words": "Machine is at the coast", "until_h": "2400,5", "until_on": str(SOON), "risk_seen": "on", "token": token_in(page)}
+    given = {
+        "reason": "away",
+        "words": "Machine is at the coast",
+        "until_h": "2400,5",
+        "until_on": str(SOON),
+        "risk_seen": "on",
+        "token": token_in(page),
+    }
     return client.post(base(floor, the_task) + "put-off/", given | fields), page
 
 
@@ -43,7 +50,9 @@ def state(floor) -> str:
     return str(fleet_due().rows.state_word.iloc[0])
 
 
-def test_asking_shows_the_risk_keeps_it_and_changes_nothing_until_somebody_else_approves(as_technician, as_manager, manager, floor, due_task):
+def test_asking_shows_the_risk_keeps_it_and_changes_nothing_until_somebody_else_approves(
+    as_technician, as_manager, manager, floor, due_task
+):
     before = state(floor)
     answer, page = ask(as_technician, floor, due_task)
     assert answer.status_code == 302
@@ -140,7 +149,9 @@ def sign(client, floor, the_task, **fields):
 
 def samples(floor, number: int) -> None:
     for k in range(number):
-        OilSample.objects.create(label=f"S{OilSample.objects.count()}", machine=floor.machine, drawn_at=timezone.now() - timedelta(minutes=k))
+        OilSample.objects.create(
+            label=f"S{OilSample.objects.count()}", machine=floor.machine, drawn_at=timezone.now() - timedelta(minutes=k)
+        )
 
 
 def test_an_interval_is_lengthened_on_two_clean_samples_and_a_next_one_needs_two_more(as_manager, floor, due_task):

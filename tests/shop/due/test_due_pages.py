@@ -32,14 +32,24 @@ def test_the_list_asks_the_same_number_of_questions_for_fifty_rows_as_for_five(a
     assert questions_of(as_manager, "/due/?show=all&page=2") == few
 
 
-@pytest.mark.parametrize("asked", ["?page=x", "?page=99999", "?show=zz&customer=abc&kind=..&task=-1", "?q=%00%27%22", "?customer=99999999999999999999"])
+@pytest.mark.parametrize(
+    "asked", ["?page=x", "?page=99999", "?show=zz&customer=abc&kind=..&task=-1", "?q=%00%27%22", "?customer=99999999999999999999"]
+)
 def test_junk_in_the_address_still_shows_a_list(as_technician, floor, due_task, asked):
     assert as_technician.get(f"/due/{asked}").status_code == 200
 
 
 def test_a_row_opens_its_working_with_source_and_history(as_technician, floor, due_task):
     page = as_technician.get(address(floor, due_task)).content.decode()
-    for words in ("How this was worked out", "Drive book H75", "p. 31", "rule of the model", "1\u202f100", "10 Jan 2025", "Which rule holds"):
+    for words in (
+        "How this was worked out",
+        "Drive book H75",
+        "p. 31",
+        "rule of the model",
+        "1\u202f100",
+        "10 Jan 2025",
+        "Which rule holds",
+    ):
         assert words in page
 
 

@@ -60,7 +60,9 @@ def test_another_fluid_in_the_tank_once_shortens_for_ever_and_a_top_up_never_res
     row = only_row(floor.machine)
     assert row.due_h == 800
     assert "another fluid" in row.reason
-    FluidFill.objects.create(machine=floor.machine, kind="change", product=floor.oil, filled_at=datetime(2026, 2, 5, tzinfo=UTC), life_h=1100, fill_l=45)
+    FluidFill.objects.create(
+        machine=floor.machine, kind="change", product=floor.oil, filled_at=datetime(2026, 2, 5, tzinfo=UTC), life_h=1100, fill_l=45
+    )
     assert only_row(floor.machine).due_h == 1900
     assert rule.every_h == 1000
 
@@ -85,8 +87,13 @@ def test_hours_or_months_whichever_comes_first_and_the_loser_is_named(floor):
 
 @pytest.mark.parametrize(
     ("months", "was_done", "due"),
-    [(12, date(2024, 2, 29), date(2025, 2, 28)), (1, date(2026, 1, 31), date(2026, 2, 28)), (48, date(2024, 2, 29), date(2028, 2, 29)), (6, date(2025, 8, 31), date(2026, 2, 28))],
-)  # fmt: skip
+    [
+        (12, date(2024, 2, 29), date(2025, 2, 28)),
+        (1, date(2026, 1, 31), date(2026, 2, 28)),
+        (48, date(2024, 2, 29), date(2028, 2, 29)),
+        (6, date(2025, 8, 31), date(2026, 2, 28)),
+    ],
+)
 def test_leap_days_and_month_ends(floor, months, was_done, due):
     rule = rule_for(floor, every_months=months)
     done(floor, rule.task, on=was_done)
@@ -149,7 +156,9 @@ def test_life_hours_run_on_when_the_meter_is_replaced(floor):
 
 
 def test_a_machine_without_hours_says_so_and_sold_ones_are_out(floor):
-    bare = Machine.objects.create(number="M-00009", kind="mower", maker="Hollowick", model="M2", serial="X1", customer=floor.customer, engine_rated_speed_rpm=2300)
+    bare = Machine.objects.create(
+        number="M-00009", kind="mower", maker="Hollowick", model="M2", serial="X1", customer=floor.customer, engine_rated_speed_rpm=2300
+    )
     rule_for(floor, every_h=500, machine=bare)
     row = only_row(bare)
     assert (row.state, row.reading_age_days) == ("not due", None)
@@ -163,9 +172,17 @@ def test_a_deferral_runs_out_on_its_day_and_the_task_is_overdue_again(floor, tec
     rule = rule_for(floor, every_months=6)
     done(floor, rule.task, on=date(2025, 6, 1))
     Deferral.objects.create(
-        task=rule.task, machine=floor.machine, reason="away", words="away", risk="r", asked_by=technician, approved_by=manager,
-        approved_at=datetime(2026, 3, 1, tzinfo=UTC), until_h=99999, until_on=date(2026, 3, 20),
-    )  # fmt: skip
+        task=rule.task,
+        machine=floor.machine,
+        reason="away",
+        words="away",
+        risk="r",
+        asked_by=technician,
+        approved_by=manager,
+        approved_at=datetime(2026, 3, 1, tzinfo=UTC),
+        until_h=99999,
+        until_on=date(2026, 3, 20),
+    )
     assert only_row(floor.machine, today=day).state == state
 
 
@@ -173,9 +190,17 @@ def test_a_deferral_runs_out_by_hours_as_well_and_ends_when_the_task_is_done(flo
     rule = rule_for(floor, every_h=500)
     done(floor, rule.task, 500, on=date(2025, 6, 1))
     put_off = Deferral.objects.create(
-        task=rule.task, machine=floor.machine, reason="away", words="away", risk="r", asked_by=technician, approved_by=manager,
-        approved_at=datetime(2026, 2, 1, tzinfo=UTC), until_h=1250, until_on=date(2027, 1, 1),
-    )  # fmt: skip
+        task=rule.task,
+        machine=floor.machine,
+        reason="away",
+        words="away",
+        risk="r",
+        asked_by=technician,
+        approved_by=manager,
+        approved_at=datetime(2026, 2, 1, tzinfo=UTC),
+        until_h=1250,
+        until_on=date(2027, 1, 1),
+    )
     assert only_row(floor.machine).state == "deferred"
     read(floor, 1251, on=datetime(2026, 3, 3, 9, tzinfo=UTC))
     assert only_row(floor.machine).state == "over late limit"
@@ -203,7 +228,13 @@ def test_an_extension_holds_to_its_last_day_and_is_said(floor, manager, day, due
     rule = rule_for(floor, every_h=500, may_extend=True)
     done(floor, rule.task, 1000, on=date(2026, 1, 1))
     Extension.objects.create(
-        rule=rule, machine=floor.machine, share=0.25, signed_by=manager, signed_on=date(2026, 2, 1), expires_on=date(2026, 6, 30), reason="clean"
+        rule=rule,
+        machine=floor.machine,
+        share=0.25,
+        signed_by=manager,
+        signed_on=date(2026, 2, 1),
+        expires_on=date(2026, 6, 30),
+        reason="clean",
     )
     row = only_row(floor.machine, today=day)
     assert row.due_h == due_h
@@ -262,18 +293,34 @@ def test_after_each_kind_of_write_what_is_patched_equals_what_is_worked_out_from
         lambda: done(floor, filter_, 700, unit=floor.unit),
         lambda: TaskDone.objects.filter(task=filter_).update(life_h=650),
         lambda: rule_for(floor, filter_, machine=second, every_h=250),
-        lambda: FluidFill.objects.create(machine=second, kind="change", product=None, filled_at=datetime(2026, 1, 1, tzinfo=UTC), life_h=300, fill_l=40),
+        lambda: FluidFill.objects.create(
+            machine=second, kind="change", product=None, filled_at=datetime(2026, 1, 1, tzinfo=UTC), life_h=300, fill_l=40
+        ),
         lambda: Deferral.objects.create(
-            task=fluid, machine=second, reason="away", words="w", risk="r", asked_by=technician, approved_by=manager,
-            approved_at=datetime(2026, 2, 1, tzinfo=UTC), until_h=9999, until_on=date(2026, 8, 1),
+            task=fluid,
+            machine=second,
+            reason="away",
+            words="w",
+            risk="r",
+            asked_by=technician,
+            approved_by=manager,
+            approved_at=datetime(2026, 2, 1, tzinfo=UTC),
+            until_h=9999,
+            until_on=date(2026, 8, 1),
         ),
         lambda: Extension.objects.create(
-            rule=rule, machine=floor.machine, share=0.2, signed_by=manager, signed_on=date(2026, 2, 3), expires_on=date(2026, 9, 1), reason="r"
+            rule=rule,
+            machine=floor.machine,
+            share=0.2,
+            signed_by=manager,
+            signed_on=date(2026, 2, 3),
+            expires_on=date(2026, 9, 1),
+            reason="r",
         ),
         lambda: Machine.objects.filter(pk=second.pk).update(severity=["dust"]),
         lambda: Installation.objects.filter(unit=floor.unit).update(to_date=date(2026, 2, 1), to_life_h=1200, removal_reason="moved"),
         lambda: Installation.objects.create(unit=floor.unit, machine=second, position="right", from_date=date(2026, 2, 2), from_life_h=480),
-    ]  # fmt: skip
+    ]
     for write in writes:
         write()
         patched = sorted_rows(fleet_due(TODAY).rows)

@@ -34,7 +34,9 @@ def parts(key, name: str) -> list:
 
 
 def book(floor, **fields) -> Booking:
-    return Booking.objects.create(**{"machine": floor.machine, "title": "Charge filter; test, all", "week_start": MONDAY, "work_h": 2, "uid": "b1"} | fields)
+    return Booking.objects.create(
+        **{"machine": floor.machine, "title": "Charge filter; test, all", "week_start": MONDAY, "work_h": 2, "uid": "b1"} | fields
+    )
 
 
 def test_the_feed_is_lines_as_the_standard_wants_them(key, floor):

@@ -12,7 +12,7 @@ from shop.plan import planning
 from shop.plan.board import first_monday, weeks_of_board
 from shop.plan.weeks import shop_weeks
 from shop.plan.work import work_to_plan
-from tests.shop.asking import another_machine, another_unit, questions_of, token_in, version_in
+from tests.shop.asking import another_machine, questions_of, token_in, version_in
 from tests.shop.due.bench_of_rules import done, rule_for, task
 
 TODAY = timezone.localdate()
@@ -59,7 +59,9 @@ def test_weeks_hold_the_hours_of_hands_less_leave_fixed_work_and_reserve(floor, 
     assert shop.reserve == (0.1, 0.4, 0.1)
 
 
-def test_a_run_changes_nothing_until_it_is_taken_and_says_what_it_changes(inside, as_office, floor, hands, django_capture_on_commit_callbacks):
+def test_a_run_changes_nothing_until_it_is_taken_and_says_what_it_changes(
+    inside, as_office, floor, hands, django_capture_on_commit_callbacks
+):
     due_in(floor, 20)
     run = run_of(as_office, django_capture_on_commit_callbacks)
     page = as_office.get(f"/plan/run/{run.pk}/").content.decode()
@@ -79,7 +81,9 @@ def test_a_run_changes_nothing_until_it_is_taken_and_says_what_it_changes(inside
     assert Booking.objects.count() == 1
 
 
-def test_the_same_facts_give_the_same_plan_and_the_second_run_changes_nothing(inside, as_office, floor, hands, django_capture_on_commit_callbacks):
+def test_the_same_facts_give_the_same_plan_and_the_second_run_changes_nothing(
+    inside, as_office, floor, hands, django_capture_on_commit_callbacks
+):
     due_in(floor, 20)
     for number in range(2, 9):
         due_in(floor, 3 * number, task(f"T{number}", name=f"Task {number}"), another_machine(floor, number))
@@ -128,9 +132,14 @@ def test_kindred_tasks_go_together_with_both_sums_and_parts_are_waited_for(floor
 def test_pinned_work_stays_and_its_tasks_are_not_planned_again(inside, as_office, floor, hands, django_capture_on_commit_callbacks):
     the_task = due_in(floor, 20)
     pinned = Booking.objects.create(
-        machine=floor.machine, title="by hand", week_start=FIRST + timedelta(days=35), work_h=2, is_pinned=True, uid="b1",
+        machine=floor.machine,
+        title="by hand",
+        week_start=FIRST + timedelta(days=35),
+        work_h=2,
+        is_pinned=True,
+        uid="b1",
         tasks=[{"task": the_task.code, "unit": ""}],
-    )  # fmt: skip
+    )
     run = run_of(as_office, django_capture_on_commit_callbacks)
     as_office.post(f"/plan/run/{run.pk}/take/", {"token": "t"})
     assert Booking.objects.count() == 1
@@ -213,7 +222,12 @@ def moved(client, booking, monday, **fields):
 def test_a_move_says_what_it_breaks_before_it_is_done_and_wants_a_word(as_office, floor, hands):
     the_task = due_in(floor, 12)
     booking = Booking.objects.create(
-        machine=floor.machine, title="M-00001: Charge filter", week_start=FIRST, work_h=2, uid="b1", tasks=[{"task": the_task.code, "unit": ""}]
+        machine=floor.machine,
+        title="M-00001: Charge filter",
+        week_start=FIRST,
+        work_h=2,
+        uid="b1",
+        tasks=[{"task": the_task.code, "unit": ""}],
     )
     late = FIRST + timedelta(days=56)
     looked = moved(as_office, booking, late, look="1")
@@ -249,7 +263,14 @@ def test_an_overfull_week_is_named(floor, hands):
 def test_booking_by_hand_checks_week_door_and_order(as_office, floor, hands):
     Machine.objects.filter(pk=floor.machine.pk).update(height_m=3.9)
     bay = Bay.objects.create(name="Low bay", door_height_m=3.3)
-    fields = {"machine": floor.machine.pk, "title": "Look at it", "week_start": str(FIRST), "work_h": "2,5", "day": str(FIRST + timedelta(days=9)), "bay": bay.pk}
+    fields = {
+        "machine": floor.machine.pk,
+        "title": "Look at it",
+        "week_start": str(FIRST),
+        "work_h": "2,5",
+        "day": str(FIRST + timedelta(days=9)),
+        "bay": bay.pk,
+    }
     page = as_office.post("/plan/book/", fields).content.decode()
     assert "is not in the week of" in page
     assert "3.9 m high" in page
@@ -264,7 +285,9 @@ def test_a_due_task_is_booked_with_its_reason(as_office, floor, hands):
     address = f"/plan/book/?machine={floor.machine.pk}&task={the_task.pk}"
     page = as_office.get(address)
     assert "Charge filter" in page.content.decode()
-    as_office.post(address, {"machine": floor.machine.pk, "title": "Charge filter", "week_start": str(FIRST), "work_h": "1", "token": token_in(page)})
+    as_office.post(
+        address, {"machine": floor.machine.pk, "title": "Charge filter", "week_start": str(FIRST), "work_h": "1", "token": token_in(page)}
+    )
     assert Booking.objects.get().tasks == [{"task": "FILTER", "unit": ""}]
 
 
@@ -304,7 +327,7 @@ def test_before_the_season_the_page_says_what_is_booked_and_what_is_not(as_offic
     SeasonBlock.objects.create(name="Cut", from_date=start, to_date=start + timedelta(days=30), repeats_yearly=False)
     due_in(floor, 30)
     page = as_office.get("/plan/before-season/").content.decode()
-    assert "0</span> of <span class=\"fig\">1</span> tasks" in page
+    assert '0</span> of <span class="fig">1</span> tasks' in page
     Booking.objects.create(machine=floor.machine, title="t", week_start=FIRST, work_h=1, uid="b", tasks=[{"task": "FILTER", "unit": ""}])
     assert "(100 %)" in as_office.get("/plan/before-season/").content.decode()
     assert as_office.get("/plan/before-season.pdf").content.startswith(b"%PDF")

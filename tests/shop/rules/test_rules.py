@@ -10,9 +10,19 @@ from tests.shop.due.bench_of_rules import done, rule_for, task
 
 def given(floor, the_task, **fields) -> dict:
     usual = {
-        "task": the_task.pk, "drive_model": floor.drive_model.pk, "first_steps_h": "20, 100", "counted": "meter", "every_h": "250", "anchor": "meter_zero",
-        "reset": "completion", "early_share": "10", "late_share": "10", "heeds_severity": "on", "document": floor.document.pk, "page": "10",
-    }  # fmt: skip
+        "task": the_task.pk,
+        "drive_model": floor.drive_model.pk,
+        "first_steps_h": "20, 100",
+        "counted": "meter",
+        "every_h": "250",
+        "anchor": "meter_zero",
+        "reset": "completion",
+        "early_share": "10",
+        "late_share": "10",
+        "heeds_severity": "on",
+        "document": floor.document.pk,
+        "page": "10",
+    }
     return usual | fields
 
 
@@ -107,7 +117,14 @@ def test_the_floor_of_severity_is_a_figure_of_the_shop(as_manager, floor):
     rule_for(floor, every_h=1000)
     assert float(fleet_due().rows.due_h.iloc[0]) == 400
     page = as_manager.get("/rules/practice/figures/")
-    fields = {"severity_floor": "0,3", "reserve_season": "0.4", "reserve_winter": "0.1", "plan_weeks": "12", "call_cost": "90", "token": token_in(page)}
+    fields = {
+        "severity_floor": "0,3",
+        "reserve_season": "0.4",
+        "reserve_winter": "0.1",
+        "plan_weeks": "12",
+        "call_cost": "90",
+        "token": token_in(page),
+    }
     assert as_manager.post("/rules/practice/figures/", fields).status_code == 302
     assert ShopFigure.objects.get(code="severity_floor").value == 0.3
     assert float(fleet_due().rows.due_h.iloc[0]) == 300
@@ -137,7 +154,9 @@ def test_a_season_block_is_added_moves_tasks_and_says_why(as_office, floor):
     assert "Moved by a season: 0" in as_office.get("/seasons/").content.decode()
 
 
-@pytest.mark.parametrize(("fields", "words"), [({"to_date": "2026-01-01"}, "before the first day"), ({"region": "Atlantis"}, "No site lies in Atlantis")])
+@pytest.mark.parametrize(
+    ("fields", "words"), [({"to_date": "2026-01-01"}, "before the first day"), ({"region": "Atlantis"}, "No site lies in Atlantis")]
+)
 def test_a_wrong_season_is_refused(as_office, floor, fields, words):
     usual = {"name": "Cut", "from_date": "2026-05-01", "to_date": "2026-06-01"}
     answer = as_office.post("/seasons/add/", usual | fields)
