@@ -2,14 +2,27 @@
 
 import os
 import shutil
+from datetime import date
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
+
+from fleet.assess import assess_all
+from fleet.models import Reading
+from shop.advice.review import review_shop
+from shop.demo.fill import fill
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium-headless-shell") or shutil.which("chromium")
-QUIET = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update --disable-sync"
-).split()
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 SCREENS = Path(__file__).resolve().parents[2] / "screens"
 SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 
@@ -40,7 +53,9 @@ def complaints(page, live_server):
     found = []
     page.on("console", lambda message: found.append(message.text) if message.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: found.append(str(error)))
-    page.on("request", lambda request: found.append(request.url) if not request.url.startswith((live_server.url, "data:", "blob:")) else None)
+    page.on(
+        "request", lambda request: found.append(request.url) if not request.url.startswith((live_server.url, "data:", "blob:")) else None
+    )
     return found
 
 
@@ -70,3 +85,13 @@ def snap(page):
         page.set_viewport_size(SIZES["desk"])
 
     return take
+
+
+@pytest.fixture
+def demo_shop(transactional_db):
+    """The invented shop, filled as the demo fills it."""
+    fill(date.today())
+    assess_all(Reading.objects.all())
+    review_shop()
+    yield
+    call_command("flush", interactive=False, verbosity=0)

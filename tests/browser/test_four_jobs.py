@@ -7,28 +7,13 @@ from datetime import date
 
 import pytest
 from django.contrib.auth import get_user_model
-from django.core.management import call_command
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from fleet.models import ConditionAssessment, HourReading, Machine, Reading
-from fleet.wear import review_fleet
-from shop.demo.fill import fill
+from fleet.models import ConditionAssessment, HourReading, Machine
 from shop.models import Visit, WorkOrder
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-@pytest.fixture
-def demo_shop(transactional_db):
-    """The invented shop, filled as the demo fills it."""
-    fill(date.today())
-    from fleet.assess import assess_all
-
-    assess_all(Reading.objects.all())
-    review_fleet()
-    yield
-    call_command("flush", interactive=False, verbosity=0)
 
 
 def line_of(page, words: str):
