@@ -35,7 +35,8 @@ class RuleForm(RecordForm):
         widgets = {"anchor_date": DayInput()}
         labels = {
             "drive_model": "For a drive model", "machine": "or for one machine", "unit": "or for one unit",
-            "anchor": "Counted from", "counted": "After the first steps", "own_fluid": "The rule's own fluid", "heeds_severity": "Severity factors shorten it", "page": "Page",
+            "anchor": "Counted from", "counted": "After the first steps",
+            "own_fluid": "The rule's own fluid", "heeds_severity": "Severity factors shorten it", "page": "Page",
         }  # fmt: skip
         help_texts = {
             "anchor_date": "Only for hoses, certificates and a season that hangs on no block",

@@ -211,7 +211,8 @@ def main() -> None:
         fill(asked.machines, asked.own_rules)
     triggers.install()
     print(
-        f"{asked.machines} machines, {IntervalRule.objects.count()} rows of rules, {HourReading.objects.count()} readings: {time.perf_counter() - began:.0f} s"
+        f"{asked.machines} machines, {IntervalRule.objects.count()} rows of rules, {HourReading.objects.count()} readings: "
+        f"{time.perf_counter() - began:.0f} s"
     )
     user = get_user_model().objects.get()
     client = Client(SERVER_NAME="localhost")
