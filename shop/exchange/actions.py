@@ -9,10 +9,10 @@ from dataclasses import replace
 
 from fleet.assess import assess_all
 from fleet.judged_hours import life_h_at
-from fleet.models import DriveTest, HourReading, Reading, WearGroup
+from fleet.models import DriveTest, HourReading, Reading
 from fleet.unit_hours import component_h
-from fleet.wear import review_unit
 from shop.acts import act
+from shop.advice.review import review_drives
 from shop.exchange.plans import Plan, ReadRow
 from shop.exchange.reading_plan import in_the_book
 from shop.models import Counter
@@ -118,9 +118,6 @@ def judge_imported(tests: list[DriveTest], say: Callable[[int, int], None] = lam
         assess_all(Reading.objects.standing().filter(drive_test__in=[test.pk for test in some]))
         say(min(start + JUDGED_AT_ONCE, len(tests)), len(tests))
     units = {test.unit_id: test.unit for test in tests}
-    reviewed = set(WearGroup.objects.values_list("drive_model", flat=True))
-    for unit in units.values():
-        if unit.drive_model_id in reviewed:
-            review_unit(unit)
+    review_drives(units.values())
 
 
