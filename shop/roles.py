@@ -5,7 +5,7 @@ from functools import wraps
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from shop.measures import units_of
 
@@ -99,13 +99,6 @@ WORDS = (
 )
 
 
-def _stands(name):
-    try:
-        return bool(reverse(name))
-    except NoReverseMatch:
-        return False
-
-
 def what_i_may(request):
     """Context of every page: the words on top, rights, and the person's own units."""
     common = {"shop_name": settings.SHOP_NAME, "may": None}
@@ -113,5 +106,5 @@ def what_i_may(request):
     if user is None or not user.is_authenticated:
         return common
     here = request.path.split("/")[1]
-    words = [(word, reverse(name), name) for word, name in WORDS if _stands(name)]
+    words = [(word, reverse(name), name) for word, name in WORDS]
     return common | {"may": WhatIMay(user), "my_units": units_of(user), "my_roles": sorted(roles_of(user)), "shop_words": words, "here": here}

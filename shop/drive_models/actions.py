@@ -3,6 +3,7 @@
 from fleet.assess import assess_all
 from fleet.models import AcceptanceRule, DriveModel, FigureSource, Reading
 from shop.acts import act
+from shop.advice.review import review_drives
 
 
 def keep_model(*, record: DriveModel, form, words: str, by, token: str = "") -> DriveModel:
@@ -41,4 +42,6 @@ def retire_rule(*, rule: AcceptanceRule, by) -> AcceptanceRule:
 def judge_again(*, model: DriveModel, by) -> int:
     """Judge every standing reading of a model again; return how many verdicts are new."""
     with act("Readings judged again", by=by, reason=f"figures or rules of {model} changed"):
-        return assess_all(Reading.objects.standing().filter(drive_test__unit__drive_model=model))
+        new = assess_all(Reading.objects.standing().filter(drive_test__unit__drive_model=model))
+        review_drives(model.units.order_by("pk"))
+    return new

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fleet.models import LabValue, Machine, OilSample
 from fleet.models.base import serial_key
 from shop.acts import act
+from shop.advice.review import review_after
 from shop.exchange.plans import Plan
 from shop.exchange.samples_plan import SampleRow
 from shop.refusals import Refused
@@ -22,6 +23,8 @@ def record_samples(*, by, plan: Plan, reason: str, token: str = "", laboratory: 
             for sample, row in zip(samples, sorted(plan.fresh, key=lambda row: row.line), strict=True)
             for f in row.found
         )
+        for machine in {sample.machine_id: sample.machine for sample in samples if sample.machine_id}.values():
+            review_after(machine)
     return samples
 
 
@@ -56,6 +59,7 @@ def match_sample(*, by, sample: OilSample, machine: Machine, reason: str, token:
         if not claimed:
             raise Refused("Somebody else found a machine for this sample a moment ago.")
         sample.refresh_from_db()
+        review_after(machine)
         frame.made = sample
     return sample
 
