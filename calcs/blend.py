@@ -177,7 +177,7 @@ def paired(volumes_l: Sequence[float], **named: Sequence[float]) -> np.ndarray:
     ------
     House rule.
     """
-    (name, given), = named.items()
+    ((name, given),) = named.items()
     values = np.asarray(given, dtype=float)
     if values.shape != np.shape(volumes_l):
         raise ValueError(f"{name} must be as many as volumes_l, got {given}")

@@ -179,7 +179,10 @@ def _interval_words(rule: Rule, history: History, found: Mapping, today: date) -
         words.append("every " + shorten(mixed or rule.every_h, history.factors, history.floor).words)
         words[0] += " (another fluid was in the tank)" if mixed else ""
         extended = extension_factor(history.extensions, today)
-        if extended > 1 and found["interval_h"] > (mixed or rule.every_h) * severity_product(history.factors.values(), history.floor) + 1e-6:
+        if (
+            extended > 1
+            and found["interval_h"] > (mixed or rule.every_h) * severity_product(history.factors.values(), history.floor) + 1e-6
+        ):
             words[0] += f", extended x {extended:g} = {found['interval_h']:,g} h"
     if rule.every_months:
         words.append(("or " if words else "every ") + f"{rule.every_months:g} months")
@@ -256,5 +259,3 @@ def season_words(found: Mapping, today: date) -> str:
     if found["move"] == AFTER:
         return f"{block}: do it from {day_words(found['slot_day'], today)}, inside the late limit; before would leave {wasted} unused"
     return f"{block}: before would leave {wasted} of its life unused or is past, after lies over the late limit: a person must decide"
-
-

@@ -166,9 +166,7 @@ def renewed_share(top_up_l: float, system_l: float) -> float:
     return top_up_l / system_l
 
 
-def acid_rise_word(
-    used_mgg: float, new_mgg: float, caution_mgg: float = ACID_CAUTION_MGG, critical_mgg: float = ACID_CRITICAL_MGG
-) -> str:
+def acid_rise_word(used_mgg: float, new_mgg: float, caution_mgg: float = ACID_CAUTION_MGG, critical_mgg: float = ACID_CRITICAL_MGG) -> str:
     """Return in a word whether the acid number has risen too far since the oil was new.
 
     Parameters

@@ -62,7 +62,9 @@ def paired_difference(
     """
     least = min(first_standard, second_standard)
     if least < 0 or not 0 <= shared_standard <= least * (1 + 1e-9):
-        raise ValueError(f"shared_standard must lie between 0 and both others, got {shared_standard} of {first_standard} and {second_standard}")
+        raise ValueError(
+            f"shared_standard must lie between 0 and both others, got {shared_standard} of {first_standard} and {second_standard}"
+        )
     standard = float(np.sqrt(max(first_standard**2 + second_standard**2 - 2 * shared_standard**2, 0.0)))
     value, expanded = second - first, COVERAGE * standard
     return Difference(value, standard, expanded, abs(value) > expanded)

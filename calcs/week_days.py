@@ -46,9 +46,7 @@ class PlanOfDays:
     left_out: dict[str, str]
 
 
-def days_of_week(
-    jobs: Sequence[Job], week_of: Mapping[str, int], week: int, shop: ShopWeeks, first: Collection[str] = ()
-) -> WeekOfDays:
+def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, shop: ShopWeeks, first: Collection[str] = ()) -> WeekOfDays:
     """Return who does which job on which day of a week: jobs of one trip together, the most urgent trips first.
 
     Parameters

@@ -92,6 +92,8 @@ def judge_on(meter: HourMeter, meter_h: Decimal, at: datetime, leaving_out: Hour
     found = judge_reading(float(meter_h), day, float(last_h), last_on, usual_h_per_day(meter.machine, last_on, day))
     if found.state != "impossible":
         found = _judged_against_next(found, meter, meter_h, day, after)
+    if found.state != "impossible" and day in (meter.fitted_on, meter.ended_on) and not _fits_other_meter(meter, meter_h, at):
+        found = ReadingJudgement("impossible", "on the day the meter was replaced, at an hour when the other meter was on")
     fair = tuple(Decimal(str(value)) for value, _ in found.suggestions)
     return JudgedHours(meter, meter_h, meter.life_h(meter_h), found.state, found.reason, fair)
 
@@ -109,6 +111,15 @@ def _judged_against_next(
     if step.state == "impossible":
         return ReadingJudgement("impossible", f"up to the reading of {next_on:%-d %b %Y} after it there are {step.reason}")
     return found
+
+
+def _fits_other_meter(meter: HourMeter, meter_h: Decimal, at: datetime) -> bool:
+    """Say whether life hours run on between this reading and those of the machine's other meters."""
+    others = HourReading.objects.accepted().of(meter.machine).filter(meter__kind=meter.kind).exclude(meter=meter)
+    before = others.filter(read_at__lte=at).order_by("read_at", "life_h").last()
+    after = others.filter(read_at__gt=at).order_by("read_at", "life_h").first()
+    life_h = meter.life_h(meter_h)
+    return not (before and before.life_h > life_h) and not (after and after.life_h < life_h)
 
 
 def usual_h_per_day(machine: Machine, start: date, end: date) -> float | None:

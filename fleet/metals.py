@@ -10,6 +10,8 @@ from fleet.models.wear import WELL_ABOVE
 from fleet.wear_keeping import BATCH, as_numbers, as_stored, is_readable, plain
 
 COLUMNS = ["series", "group", "life_h", "ratio", "cv", "scale", "began", "family"]  # what the fit takes
+
+
 def review_metals(now) -> int:
     """Fit the rates of the whole fleet and keep what they say of every machine; return how many states were kept."""
     MetalState.objects.all().delete()

@@ -59,7 +59,9 @@ def review_unit(unit) -> int:
         if not known.any():
             return 0
         gauges = kept_gauges()
-        fit = replace(refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=gauges), gauges=gauges)
+        fit = replace(
+            refresh([as_numbers(group.numbers).as_row() for group in groups.values()], rows[COLUMNS], gauges=gauges), gauges=gauges
+        )
         series = _judged(WearSeries(rows, found.series[known]), fit)
         states = states_of(series, groups, shifts, timezone.now())
         WearState.objects.bulk_create(states)

@@ -56,7 +56,12 @@ def keep_gauges(gauges: pd.DataFrame | None, now) -> None:
         quantity, tag = name.split(" ", 1)
         made.append(
             WearGauge(
-                quantity=quantity, instrument_id=tags[tag], offset=row.offset, uncertainty=row.uncertainty, readings=int(row.n), reviewed_at=now
+                quantity=quantity,
+                instrument_id=tags[tag],
+                offset=row.offset,
+                uncertainty=row.uncertainty,
+                readings=int(row.n),
+                reviewed_at=now,
             )
         )
     WearGauge.objects.bulk_create(made)

@@ -108,7 +108,11 @@ def _spans(newest: pd.DataFrame, mean_score: float) -> pd.DataFrame:
     """Return the spans in which many units were tested and lean one way."""
     units = newest.drop_duplicates(["unit_id", "quantity"])
     score = -ndtri(np.clip(units.step_p, 1e-9, 1 - 1e-9))
-    told = pd.DataFrame({"quantity": units.quantity, "span": units.span, "score": score}).groupby(["quantity", "span"]).score.agg(["mean", "size"])
+    told = (
+        pd.DataFrame({"quantity": units.quantity, "span": units.span, "score": score})
+        .groupby(["quantity", "span"])
+        .score.agg(["mean", "size"])
+    )
     return told[(told["mean"].abs() > mean_score) & (told["size"] >= LEAST_UNITS)].reset_index()
 
 

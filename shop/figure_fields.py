@@ -12,7 +12,9 @@ class FigureField(forms.CharField):
 
     def __init__(self, *, least=None, most=None, places: int = 2, **kwargs):
         self.least, self.most, self.places = least, most, places
-        super().__init__(max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"}), **kwargs)
+        super().__init__(
+            max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"}), **kwargs
+        )
 
     def prepare_value(self, value):
         return f"{value:f}".rstrip("0").rstrip(".") if isinstance(value, Decimal) and "." in f"{value:f}" else value

@@ -11,7 +11,9 @@ class MoneyField(forms.DecimalField):
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"})
 
     def to_python(self, value):
-        return super().to_python(value.strip().replace("\u202f", "").replace(" ", "").replace(",", ".") if isinstance(value, str) else value)
+        return super().to_python(
+            value.strip().replace("\u202f", "").replace(" ", "").replace(",", ".") if isinstance(value, str) else value
+        )
 
     def clean(self, value):
         figure = super().clean(value)

@@ -107,4 +107,10 @@ def what_i_may(request):
         return common
     here = request.path.split("/")[1]
     words = [(word, reverse(name), name) for word, name in WORDS]
-    return common | {"may": WhatIMay(user), "my_units": units_of(user), "my_roles": sorted(roles_of(user)), "shop_words": words, "here": here}
+    return common | {
+        "may": WhatIMay(user),
+        "my_units": units_of(user),
+        "my_roles": sorted(roles_of(user)),
+        "shop_words": words,
+        "here": here,
+    }

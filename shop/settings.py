@@ -165,7 +165,9 @@ SHOP_NAME = os.environ.get("SHOP_NAME", "Hydrostatic drive shop")
 SHOP_CURRENCY = os.environ.get("SHOP_CURRENCY", "EUR")
 SHOP_PAPER = os.environ.get("SHOP_PAPER", "A4")
 SHOP_PHONE = os.environ.get("SHOP_PHONE", "")
-SHOP_ADDRESS = os.environ.get("SHOP_ADDRESS", "")  # such as https://book.example: printed codes then open the page, else they say the number
+SHOP_ADDRESS = os.environ.get(
+    "SHOP_ADDRESS", ""
+)  # such as https://book.example: printed codes then open the page, else they say the number
 SHOP_FONT_EXTRA = os.environ.get("SHOP_FONT_EXTRA", "")  # one more TrueType file for names the own fonts lack
 SHOP_COMEBACK_DAYS = int(os.environ.get("SHOP_COMEBACK_DAYS", "90"))
 SHOP_COMEBACK_HOURS = int(os.environ.get("SHOP_COMEBACK_HOURS", "100"))

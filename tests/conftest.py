@@ -20,7 +20,9 @@ def quick_passwords():
     """Hashing a password is slow on purpose; a thousand people of the tests need not wait for it. Tests of signing in set their own."""
     from django.test.utils import override_settings
 
-    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]):
+    with override_settings(
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+    ):
         yield
 
 

@@ -81,7 +81,9 @@ def lay_floor(by) -> Floor:
     )  # fmt: skip
     Ownership.objects.create(machine=machine, customer=customer, from_date=date(2021, 4, 1))
     meter = HourMeter.objects.create(machine=machine, fitted_on=date(2021, 4, 1))
-    HourReading.objects.create(meter=meter, read_at=datetime(2026, 3, 2, 9, tzinfo=UTC), meter_h=Decimal("1210.0"), life_h=Decimal("1210.0"), typed="1210.0")
+    HourReading.objects.create(
+        meter=meter, read_at=datetime(2026, 3, 2, 9, tzinfo=UTC), meter_h=Decimal("1210.0"), life_h=Decimal("1210.0"), typed="1210.0"
+    )
     document = Document.objects.create(title="Drive book H75", number="HD-75", revision="C")
     drive_model = DriveModel.objects.create(code="H75", maker="Hollowick Drives", **MODEL_FIGURES)
     FigureSource.objects.bulk_create(
@@ -92,12 +94,16 @@ def lay_floor(by) -> Floor:
     oil = FluidProduct.objects.create(
         maker="Fenoil", name="Hydrol 46", kind="hydraulic", viscosity_grade="VG 46", nu40_mm2s=46, nu100_mm2s=6.8, density15_kgm3=870
     )
-    FluidFill.objects.create(machine=machine, kind="first_fill", product=oil, filled_at=datetime(2021, 4, 1, 9, tzinfo=UTC), life_h=0, fill_l=45)
+    FluidFill.objects.create(
+        machine=machine, kind="first_fill", product=oil, filled_at=datetime(2021, 4, 1, 9, tzinfo=UTC), life_h=0, fill_l=45
+    )
     gauges = {
         "charge_gauge": Instrument(tag="G-11", kind="pressure", span_high=60, unit="bar", accuracy_class_pct=0.6, resolution=0.2),
         "system_gauge": Instrument(tag="G-12", kind="pressure", span_high=600, unit="bar", accuracy_class_pct=1.0, resolution=2),
         "flow_meter": Instrument(tag="F-01", kind="flow", span_low=1, span_high=60, unit="L/min", accuracy_class_pct=1.0, resolution=0.1),
-        "tachometer": Instrument(tag="N-01", kind="speed", span_high=10000, unit="rpm", accuracy_class_pct=0.05, accuracy_basis="reading", resolution=1),
+        "tachometer": Instrument(
+            tag="N-01", kind="speed", span_high=10000, unit="rpm", accuracy_class_pct=0.05, accuracy_basis="reading", resolution=1
+        ),
     }
     for gauge in gauges.values():
         gauge.save()

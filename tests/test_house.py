@@ -60,7 +60,10 @@ def test_the_numbers_know_no_clock_no_file_and_no_framework():
     wrong = []
     for path in python_files("calcs"):
         wrong += [f"{path.name} imports {name}" for name in imports_of(path) if name.split(".")[0] in CLOSED_TO_CALCS]
-        wrong += [f"{path.name} calls {call}" for call in re.findall(r"\b(?:date\.today|datetime\.now|datetime\.utcnow|np\.random\.\w+|open)\(", path.read_text())]
+        wrong += [
+            f"{path.name} calls {call}"
+            for call in re.findall(r"\b(?:date\.today|datetime\.now|datetime\.utcnow|np\.random\.\w+|open)\(", path.read_text())
+        ]
     allowed = "np.random.default_rng("
     assert [line for line in wrong if not line.endswith(allowed)] == []
 
@@ -105,7 +108,13 @@ def test_forms_of_a_room_are_open_to_exchange_and_api_alone():
 def test_rooms_form_no_circle():
     names = rooms()
     doors = {
-        room: {n.split(".")[1] for p in python_files(f"shop/{room}") for n in imports_of(p) if n.startswith("shop.") and n.split(".")[1] in names} - {room}
+        room: {
+            n.split(".")[1]
+            for p in python_files(f"shop/{room}")
+            for n in imports_of(p)
+            if n.startswith("shop.") and n.split(".")[1] in names
+        }
+        - {room}
         for room in names
     }
     circles = [(a, b) for a in doors for b in reach(doors, a) if a in reach(doors, b)]
@@ -137,7 +146,9 @@ def public_functions() -> list:
     found = []
     for module_name in sorted(m.name for m in pkgutil.iter_modules(calcs.__path__)):
         module = importlib.import_module(f"calcs.{module_name}")
-        found += [f for name, f in vars(module).items() if inspect.isfunction(f) and f.__module__ == module.__name__ and not name.startswith("_")]
+        found += [
+            f for name, f in vars(module).items() if inspect.isfunction(f) and f.__module__ == module.__name__ and not name.startswith("_")
+        ]
     return found
 
 

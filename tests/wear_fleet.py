@@ -21,7 +21,9 @@ def put_unit(floor, number: int, with_machine: bool = False) -> DriveUnit:
     return unit
 
 
-def put_readings(floor, by, unit, ratios, *, quantity="pump_case_flow", first_h=300.0, every_h=300.0, gauge=None, first_day=FIRST_DAY, **more):
+def put_readings(
+    floor, by, unit, ratios, *, quantity="pump_case_flow", first_h=300.0, every_h=300.0, gauge=None, first_day=FIRST_DAY, **more
+):
     """Keep one judged reading a test, at even hours and dates; `more` goes to the reading."""
     machine = unit.installations.first().machine if unit.installations.exists() else floor.machine
     done = DriveTest.objects.count()

@@ -39,7 +39,10 @@ class WearStateQuerySet(models.QuerySet):
     def leading(self):
         """The state that speaks for its unit: jumped or wearing before watch before steady, then the nearest limit; one not known never does."""
         gravity = models.Case(
-            models.When(state__in=("jumped", "wearing"), then=0), models.When(state="watch", then=1), models.When(state="steady", then=2), default=3
+            models.When(state__in=("jumped", "wearing"), then=0),
+            models.When(state="watch", then=1),
+            models.When(state="steady", then=2),
+            default=3,
         )
         known = self.filter(has_basis=True).annotate(gravity=gravity)
         order = [models.F("gravity").asc(), models.F("likely_h").asc(nulls_last=True), models.F("pk").asc()]

@@ -85,7 +85,9 @@ def _cause(unit, machine, states, events) -> Wanted | None:
     if not jumped:
         return None
     evidence = {"word": "jumped", "jump_on": str(jumped[0].jump_on), "level": round(jumped[0].level_ratio, 2)}
-    return _wanted(Advice.Kind.FIND_CAUSE, unit, machine, jumped[0], " ".join(jump_words(state, events) for state in jumped), 80.0, evidence)
+    return _wanted(
+        Advice.Kind.FIND_CAUSE, unit, machine, jumped[0], " ".join(jump_words(state, events) for state in jumped), 80.0, evidence
+    )
 
 
 def _repair_or_sample(unit, machine, states, metals) -> Wanted | None:
@@ -99,7 +101,12 @@ def _repair_or_sample(unit, machine, states, metals) -> Wanted | None:
     told = "; ".join(sign_words(state) for state in signs[:3]) or sign_words(lead)
     words = f"Two independent signs rise together: {told}; and {metals_of(metals)} in the oil" if joint else told[0].upper() + told[1:]
     words = f"{words}. To the limit: {band_of(lead)}."
-    evidence = {"word": lead.state, "level": round(lead.level_ratio, 2), "likely_h": lead.likely_h and round(lead.likely_h), "joint": bool(joint)}
+    evidence = {
+        "word": lead.state,
+        "level": round(lead.level_ratio, 2),
+        "likely_h": lead.likely_h and round(lead.likely_h),
+        "joint": bool(joint),
+    }
     return _wanted(kind, unit, machine, lead, words, _weight(lead, bool(joint), is_near), evidence)
 
 
@@ -142,7 +149,13 @@ def _gauge(gauge, rows) -> Wanted:
     largest = max(rows, key=lambda row: abs(row.offset))
     evidence = {"word": "gauge off", "level": round(1 + abs(largest.offset), 3)}
     return Wanted(
-        Advice.Kind.CHECK_GAUGE, f"gauge {gauge.tag}", gauge_words(gauge, rows)[:400], 65.0, largest.quantity, instrument=gauge, evidence=evidence
+        Advice.Kind.CHECK_GAUGE,
+        f"gauge {gauge.tag}",
+        gauge_words(gauge, rows)[:400],
+        65.0,
+        largest.quantity,
+        instrument=gauge,
+        evidence=evidence,
     )
 
 

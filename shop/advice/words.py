@@ -47,12 +47,18 @@ def gauge_words(gauge, rows) -> str:
     for row in rows:
         is_high = (row.offset > 0) != wears_down(row.quantity)
         side = "high" if is_high else "low"
-        told.append(f"{lowered(QUANTITIES[row.quantity].label)} {abs(row.offset):.0%} {side} over {row.readings} readings".replace("%", " %"))
+        told.append(
+            f"{lowered(QUANTITIES[row.quantity].label)} {abs(row.offset):.0%} {side} over {row.readings} readings".replace("%", " %")
+        )
     return f"{gauge.tag} stands apart from the other gauges on the same drives: {'; '.join(told)}. Have it checked before it is used again."
 
 
 def shift_words(shift) -> str:
-    whose = f" Gauge {shift.instrument} took all of them." if shift.instrument else " Look for one cause: a gauge, a thermometer, the oil, a habit."
+    whose = (
+        f" Gauge {shift.instrument} took all of them."
+        if shift.instrument
+        else " Look for one cause: a gauge, a thermometer, the oil, a habit."
+    )
     return (
         f"{QUANTITIES[shift.quantity].label} of {shift.units} drives shifted together about {shift.from_on:%-d %b %Y}: one common shift, "
         f"not {shift.units} worn drives.{whose}"

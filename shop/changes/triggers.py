@@ -55,7 +55,9 @@ def standing(using: str = DEFAULT_DB_ALIAS) -> list[tuple[str, str]]:
     """Return name and table of every trigger of the record that is in place."""
     with connections[using].cursor() as cursor:
         if connections[using].vendor == "postgresql":
-            cursor.execute("SELECT tgname, tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal AND tgname LIKE 'keep!_%' ESCAPE '!'")
+            cursor.execute(
+                "SELECT tgname, tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal AND tgname LIKE 'keep!_%' ESCAPE '!'"
+            )
         else:
             cursor.execute("SELECT name, tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'keep!_%' ESCAPE '!'")
         return [(name, table.strip('"')) for name, table in cursor.fetchall()]
@@ -140,8 +142,7 @@ def _postgresql(models):
         name = f"keep_insert_{table}"
         yield f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"'
         yield (
-            f'CREATE TRIGGER "{name}" AFTER INSERT OR UPDATE OR DELETE ON "{table}" '
-            f"FOR EACH ROW EXECUTE FUNCTION keep_change('{key}')"
+            f'CREATE TRIGGER "{name}" AFTER INSERT OR UPDATE OR DELETE ON "{table}" FOR EACH ROW EXECUTE FUNCTION keep_change(\'{key}\')'
         )
     for kind in ("update", "delete"):
         name = f"keep_{kind}_{ENTRY}"

@@ -32,4 +32,6 @@ def changes_of(request, table, pk):
 
 def _page(request, entries, title, record):
     page = Paginator(entries, PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "shop/changes/changes.html", {"title": title, "page": page, "rows": change_rows(page.object_list), "record": record})
+    return render(
+        request, "shop/changes/changes.html", {"title": title, "page": page, "rows": change_rows(page.object_list), "record": record}
+    )

@@ -61,6 +61,8 @@ def _kind(was_put_off: bool, done_on, life_h, due_h, due_on, window_h: float) ->
 
 def _deferred_until(since: date) -> dict[tuple[int, int], list[date]]:
     out: dict[tuple[int, int], list[date]] = {}
-    for task_id, machine_id, at in Deferral.objects.filter(approved_at__date__gte=since).values_list("task_id", "machine_id", "approved_at"):
+    for task_id, machine_id, at in Deferral.objects.filter(approved_at__date__gte=since).values_list(
+        "task_id", "machine_id", "approved_at"
+    ):
         out.setdefault((task_id, machine_id), []).append(at.date())
     return out

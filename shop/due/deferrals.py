@@ -18,7 +18,9 @@ MANAGER_WITH_THIRD = 3
 
 def deferrals_since_done(machine, task, unit) -> int:
     """Return how many approved deferrals of a task there were since it was last done."""
-    last = TaskDone.objects.standing().filter(machine=machine, task=task, was_done=True).order_by("-done_on").values_list("done_on", flat=True)
+    last = (
+        TaskDone.objects.standing().filter(machine=machine, task=task, was_done=True).order_by("-done_on").values_list("done_on", flat=True)
+    )
     approved = Deferral.objects.filter(machine=machine, task=task, approved_at__isnull=False)
     approved = approved.filter(unit=unit) if unit is not None else approved
     day = last.first()

@@ -52,7 +52,9 @@ def _carried_over(notes: pd.DataFrame, stays: pd.DataFrame) -> pd.DataFrame:
     moved = moved[moved.unit_id.isin(now.index)]
     if moved.empty:
         return notes
-    shift = now.zero_h.reindex(moved.unit_id).to_numpy() - then.reindex(pd.MultiIndex.from_frame(moved[["unit_id", "machine_id"]])).to_numpy()
+    shift = (
+        now.zero_h.reindex(moved.unit_id).to_numpy() - then.reindex(pd.MultiIndex.from_frame(moved[["unit_id", "machine_id"]])).to_numpy()
+    )
     carried = moved.assign(machine_id=now.machine_id.reindex(moved.unit_id).to_numpy(), **{name: moved[name] + shift for name in HOURS})
     both = pd.concat([notes, carried[carried.life_h.notna()]], ignore_index=True)
     return both.groupby(KEY, as_index=False).max()

@@ -41,7 +41,9 @@ def judge(row, found, *, by, share: float, expires_on: date, restriction_low: bo
     )
 
 
-def sign_extension(*, by, row, found, share: float, expires_on: date, reason: str, restriction_low=False, warranty_clause=False, token="") -> Extension:
+def sign_extension(
+    *, by, row, found, share: float, expires_on: date, reason: str, restriction_low=False, warranty_clause=False, token=""
+) -> Extension:
     """Sign one more step, if nothing speaks against it."""
     judged = judge(row, found, by=by, share=share, expires_on=expires_on, restriction_low=restriction_low, warranty_clause=warranty_clause)
     if not judged.allowed:

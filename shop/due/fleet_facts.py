@@ -167,7 +167,11 @@ def season_blocks(machines: pd.DataFrame, today: date) -> list[tuple[SeasonBlock
 def _blocks_for(blocks, customer: int, kind: str, region: str, today: date) -> list[Block]:
     found = []
     for block in blocks:
-        if block.customer_id in (None, customer) and block.machine_kind in ("", kind) and block.region.casefold() in ("", region.casefold()):
+        if (
+            block.customer_id in (None, customer)
+            and block.machine_kind in ("", kind)
+            and block.region.casefold() in ("", region.casefold())
+        ):
             found += block_days(block, today)
     return found
 

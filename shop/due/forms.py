@@ -36,4 +36,3 @@ class ExtensionForm(ActForm):
     reason = forms.CharField(max_length=300, label="Why, in words")
     restriction_low = forms.BooleanField(required=False, label="The filter restriction was seen low on warm oil")
     warranty_clause = forms.BooleanField(required=False, label="A warranty term fixes this interval")
-

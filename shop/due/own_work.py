@@ -16,6 +16,9 @@ def machines_of(user) -> set[int]:
         return set()
     today = timezone.localdate()
     near = Booking.objects.filter(
-        technician__user=user, is_cancelled=False, week_start__gte=today - timedelta(days=6), week_start__lte=today + timedelta(days=DAYS_AHEAD)
+        technician__user=user,
+        is_cancelled=False,
+        week_start__gte=today - timedelta(days=6),
+        week_start__lte=today + timedelta(days=DAYS_AHEAD),
     )
     return set(near.values_list("machine_id", flat=True))

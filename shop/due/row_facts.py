@@ -129,7 +129,9 @@ def _anchors(facts: Facts, done: pd.DataFrame, starts: np.ndarray):
     h = np.select([anchor == "installation", anchor == "fill"], [unit_h, pd.to_numeric(fill.life_h).to_numpy(float)], h)
     dated = np.isin(anchor, ["hose_made", "certificate"])
     day = np.select(
-        [anchor == "installation", anchor == "fill", dated, anchor == "season_start"], [unit_day, local_days(fill.filled_at), item, starts], day
+        [anchor == "installation", anchor == "fill", dated, anchor == "season_start"],
+        [unit_day, local_days(fill.filled_at), item, starts],
+        day,
     )
     return np.nan_to_num(h.astype(float)), day.astype("datetime64[D]")
 
@@ -167,7 +169,9 @@ def _other_fluid(facts: Facts) -> np.ndarray:
     out = np.zeros(len(facts.rows), bool)
     if not own.any():
         return out
-    filled = frame(facts.of(FluidFill.objects.standing().order_by()).values("machine_id", "product_id").distinct(), "machine_id", "product_id")
+    filled = frame(
+        facts.of(FluidFill.objects.standing().order_by()).values("machine_id", "product_id").distinct(), "machine_id", "product_id"
+    )
     pairs = facts.rows[["machine_id"]].assign(own=own, row=np.arange(len(own)))
     met = pairs[pairs.own > 0].merge(filled, on="machine_id")
     out[met[met.product_id.fillna(-1) != met.own].row.unique()] = True
@@ -180,7 +184,9 @@ def _deferrals(facts: Facts, done_day: np.ndarray) -> pd.DataFrame:
     told = _on_rows(facts.rows, frame(approved, *KEY, "until_h", "until_on", "approved_at"), ["until_h", "until_on", "approved_at"])
     over = local_days(told.approved_at) <= done_day
     approved = pd.Series(local_days(told.approved_at)).where(~over)
-    return pd.DataFrame({"until_h": pd.to_numeric(told.until_h).where(~over), "until_on": told.until_on.where(~over), "approved_on": approved})
+    return pd.DataFrame(
+        {"until_h": pd.to_numeric(told.until_h).where(~over), "until_on": told.until_on.where(~over), "approved_on": approved}
+    )
 
 
 def _findings(facts: Facts) -> pd.DataFrame:

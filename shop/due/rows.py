@@ -72,7 +72,9 @@ def chosen(due: FleetDue, *, states=(), machines=None, task_id=None, machine_id=
 def due_rows(due: FleetDue, places) -> list[DueRow]:
     """Return rows with their words; three queries, however many rows."""
     part = due.rows.iloc[list(places)]
-    rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(list(part.rule_id.unique()))
+    rules = IntervalRule.objects.select_related("task__skill", "document", "drive_model", "machine", "unit").in_bulk(
+        list(part.rule_id.unique())
+    )
     machines = Machine.objects.select_related("customer", "site").in_bulk(list(part.machine_id.unique()))
     units = DriveUnit.objects.in_bulk(list(part.unit_id[part.unit_id > 0].unique()))
     given = due.inputs.iloc[list(places)].to_dict("records")

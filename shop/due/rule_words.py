@@ -64,7 +64,9 @@ def rules_in_force(machines: set[int] | None = None) -> pd.DataFrame:
 def columns_of(rules: pd.DataFrame) -> RuleColumns:
     """Return the frame of rules as the columns of the sums."""
     usual = {
-        f"{part}_{unit}": np.full(len(rules), getattr(USUAL, f"{part}_{unit}")) for part in ("early", "grace", "late") for unit in ("share", "days")
+        f"{part}_{unit}": np.full(len(rules), getattr(USUAL, f"{part}_{unit}"))
+        for part in ("early", "grace", "late")
+        for unit in ("share", "days")
     }
     from_season = (rules.anchor == "season_start").to_numpy()
     reset = rules.reset.map({name: k for k, name in enumerate(RESETS)}).to_numpy(float)

@@ -39,7 +39,9 @@ def targets(rules: pd.DataFrame, fitted: pd.DataFrame) -> pd.DataFrame:
     Rules counted from a unit's fitting stand over each unit, the others over the whole machine. Where two drives of two models ask for one task
     of the whole machine, the shorter interval holds.
     """
-    rules = rules[["pk", "task_id", "drive_model_id", "machine_id", "unit_id", "anchor", "every_h", "every_months"]].rename(columns={"pk": "rule_id"})
+    rules = rules[["pk", "task_id", "drive_model_id", "machine_id", "unit_id", "anchor", "every_h", "every_months"]].rename(
+        columns={"pk": "rule_id"}
+    )
     rules = rules.sort_values(["every_h", "every_months", "rule_id"])
     units = fitted[["unit_id", "machine_id", "model_id"]]
     own = rules.drop(columns=["unit_id", "machine_id"])

@@ -62,7 +62,14 @@ def _rule_step(row: DueRow) -> dict:
 def _interval_steps(row: DueRow, found, given) -> list[dict]:
     rule, history = row.rule, history_of_row(given)
     if found.breakin:
-        return [step("Break-in step", f"{found.interval_h:,g}", "h", given=[("first steps", ", ".join(f"{h:g}" for h in rule.first_steps_h), "h")])]
+        return [
+            step(
+                "Break-in step",
+                f"{found.interval_h:,g}",
+                "h",
+                given=[("first steps", ", ".join(f"{h:g}" for h in rule.first_steps_h), "h")],
+            )
+        ]
     if rule.every_h is None:
         return []
     mixed = history.other_fluid_ever and rule.every_h_other_fluid
@@ -106,7 +113,11 @@ def _hour_steps(due: FleetDue, row: DueRow, found, given) -> list[dict]:
     values = [("hours read", history.reading_h, "h"), ("on", _words(history.reading_day), "-"), ("months", months, "h")]
     basis = f"hours by month from {BASIS[usage.basis[machine]]}"
     likely = as_date(found.likely)
-    said = f"about {_words(likely)} ({_words(as_date(found.low))} to {_words(as_date(found.high))}, eight times in ten)" if likely else "not known"
+    said = (
+        f"about {_words(likely)} ({_words(as_date(found.low))} to {_words(as_date(found.high))}, eight times in ten)"
+        if likely
+        else "not known"
+    )
     law = "first day on which the months add up to the hours still to run"
     return [*steps, step("Day those hours are reached", said, law=law, given=values, source=f"{basis}; the sum is {PRACTICE}")]
 
@@ -129,7 +140,9 @@ def _state_step(row: DueRow, found, today: date) -> dict:
         ("soon within", 100 * row.rule.early_share, "% of the interval"),
         ("late limit", 100 * row.rule.late_share, "% over"),
     ]
-    return step("State", STATES[int(found.state)], given=values, law="the worse of hours against hours and days against days", source=PRACTICE)
+    return step(
+        "State", STATES[int(found.state)], given=values, law="the worse of hours against hours and days against days", source=PRACTICE
+    )
 
 
 def _season_steps(row: DueRow, found, today: date) -> list[dict]:

@@ -119,5 +119,3 @@ def judge_imported(tests: list[DriveTest], say: Callable[[int, int], None] = lam
         say(min(start + JUDGED_AT_ONCE, len(tests)), len(tests))
     units = {test.unit_id: test.unit for test in tests}
     review_drives(units.values())
-
-

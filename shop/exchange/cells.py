@@ -163,5 +163,7 @@ def local_moment(day: date, clock: time) -> datetime:
         raise CellRefused(f"There is no moment “{bare}”.", "Day and time, such as 2025-03-14T13:09") from trouble
     if not is_clear:
         there = "comes twice" if utc.astimezone(zone).replace(tzinfo=None) == bare else "does not exist"
-        raise CellRefused(f"{bare:%Y-%m-%d %H:%M} {there}: the clock is changed in that hour.", "The time with its zone: 2025-10-26T02:30+01:00")
+        raise CellRefused(
+            f"{bare:%Y-%m-%d %H:%M} {there}: the clock is changed in that hour.", "The time with its zone: 2025-10-26T02:30+01:00"
+        )
     return utc

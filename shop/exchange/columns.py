@@ -71,7 +71,9 @@ PLAIN = (
     Meaning("direction", "Direction", ("direction", "dir")),
     Meaning("value", "Reading", ("value", "reading", "figure", "result")),
     Meaning("unit", "Unit of the reading", ("unit", "units", "in", "unit of value")),
-    Meaning("left_out", "Left out", ("refused sheet", "refused line", "refused column", "refused value", "refused because", "write instead")),
+    Meaning(
+        "left_out", "Left out", ("refused sheet", "refused line", "refused column", "refused value", "refused because", "write instead")
+    ),
 )
 SHORT = {
     "charge_neutral": ("charge n", "charge neutral"),
@@ -111,7 +113,10 @@ def _wide_meanings() -> list[Meaning]:
 MEANINGS = (*PLAIN, *_wide_meanings())
 BY_WORDS = {words: meaning for meaning in MEANINGS for words in meaning.words}
 QUANTITY_WORDS = {
-    folded(words): (meaning.quantity, meaning.direction) for meaning in MEANINGS if meaning.quantity for words in (*meaning.words, meaning.label)
+    folded(words): (meaning.quantity, meaning.direction)
+    for meaning in MEANINGS
+    if meaning.quantity
+    for words in (*meaning.words, meaning.label)
 } | {folded(word): (code, "") for code, quantity in QUANTITIES.items() for word in (code, code.replace("_", " "), quantity.label)}
 
 
@@ -235,4 +240,6 @@ def _refuse_missing(layout: Layout) -> None:
         raise Refused(f"Line {layout.line}: both a column for one reading and columns for many. Keep one of the two ways.")
     bare = [f"{c.letters} “{c.heading}”" for c in layout.columns if c.meaning.kind and not c.unit]
     if bare:
-        raise Refused(f"No unit stands for {', '.join(bare)}: write it in the heading, such as “{bare[0][3:-1]} [unit]”, or in a row below.")
+        raise Refused(
+            f"No unit stands for {', '.join(bare)}: write it in the heading, such as “{bare[0][3:-1]} [unit]”, or in a row below."
+        )

@@ -29,13 +29,17 @@ STILL_SECONDS = 120
 SHOWN_ROWS = 12
 SHOWN_DRIVES = 60
 MOST_WAITING = 20
-BROKEN = "The work on this file stopped before its end, nothing of it was written. Look at it once more; if it stops again, tell the manager."
+BROKEN = (
+    "The work on this file stopped before its end, nothing of it was written. Look at it once more; if it stops again, tell the manager."
+)
 
 
 def take_in(*, by, upload, kind: str, choices: Choices) -> ImportFile:
     """Keep an uploaded file on the shelf and look at it; nothing is written to the book."""
     if upload.size > MOST_BYTES:
-        raise Refused(f"“{shown_name(upload.name)}” has {upload.size / 1048576:.1f} MB; up to {MOST_BYTES // 1048576} MB are read. Split it.")
+        raise Refused(
+            f"“{shown_name(upload.name)}” has {upload.size / 1048576:.1f} MB; up to {MOST_BYTES // 1048576} MB are read. Split it."
+        )
     clear_old()
     if ImportFile.objects.filter(brought_by=by, written_at=None).count() >= MOST_WAITING:
         raise Refused(f"{MOST_WAITING} files of yours wait already: write them or throw them away first.")
@@ -144,7 +148,9 @@ def found_in(plan: Plan, file: ImportFile) -> dict:
         "heading": plan.heading,
         "cells": lines,
         "shown": [kind.shown(row) for row in plan.fresh[:SHOWN_ROWS]],
-        "drives": sorted({(row.unit.pk, row.unit.tag) for row in plan.fresh if hasattr(row, "unit")}, key=lambda pair: pair[1])[:SHOWN_DRIVES],
+        "drives": sorted({(row.unit.pk, row.unit.tag) for row in plan.fresh if hasattr(row, "unit")}, key=lambda pair: pair[1])[
+            :SHOWN_DRIVES
+        ],
         "put_right": [kind.shown(row) for _, row in plan.amended[:SHOWN_ROWS]],
     }
     told = [found[name] for name in ("amended", "known", "refused")] + [row.key for row in plan.fresh]

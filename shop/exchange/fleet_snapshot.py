@@ -16,7 +16,9 @@ from shop.refusals import Refused
 
 HEADER, HOURS = "equipmentheader", "cumulativeoperatinghours"
 NAMES = {"oemname": "maker", "model": "model", "equipmentid": "equipment_id", "serialnumber": "serial", "pin": "pin"}
-DURATION = re.compile(r"P(?:(\d{1,6})D)?(?:T(?:(\d{1,9}(?:\.\d{1,9})?)H)?(?:(\d{1,9}(?:\.\d{1,9})?)M)?(?:(\d{1,9}(?:\.\d{1,9})?)S)?)?", re.IGNORECASE)
+DURATION = re.compile(
+    r"P(?:(\d{1,6})D)?(?:T(?:(\d{1,9}(?:\.\d{1,9})?)H)?(?:(\d{1,9}(?:\.\d{1,9})?)M)?(?:(\d{1,9}(?:\.\d{1,9})?)S)?)?", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,9 @@ def plan_hours(body: bytes, by, choices: Choices, say: Callable[[int, int], None
             say(each.place, len(sent))
     _sort_out(plan, gate.rows)
     plan.notes.append("Counted from the first machine of the file; a line is one machine.")
-    plan.notes.append("Hours that are hard to believe, or older than the last reading, are kept as not confirmed and wait for somebody to look.")
+    plan.notes.append(
+        "Hours that are hard to believe, or older than the last reading, are kept as not confirmed and wait for somebody to look."
+    )
     lines = {refusal.line for refusal in plan.refused}
     plan.cells = {each.place: [each.equipment_id, each.serial, each.pin, each.at, each.hour] for each in sent if each.place in lines}
     return plan
@@ -86,13 +88,17 @@ class HoursGate:
                 found[column] = known
         if not found:
             named = ", ".join(getattr(sent, name) for _, name in NAMED_BY if getattr(sent, name)) or ""
-            raise SentRefused("SerialNumber", named, "No machine of ours has this serial, PIN or number.", "Enter the machine first, or leave it out")
+            raise SentRefused(
+                "SerialNumber", named, "No machine of ours has this serial, PIN or number.", "Enter the machine first, or leave it out"
+            )
         if len(set(found.values())) > 1:
             words = ", ".join(f"{column} is {machine.number}" for column, machine in found.items())
             raise SentRefused("EquipmentID", sent.equipment_id, f"It names two machines: {words}.", "One of them")
         machine = next(iter(found.values()))
         if not machine.meters.all():
-            raise SentRefused("SerialNumber", sent.serial, f"{machine.number} has no hour meter in the book.", "Write its first reading by hand")
+            raise SentRefused(
+                "SerialNumber", sent.serial, f"{machine.number} has no hour meter in the book.", "Write its first reading by hand"
+            )
         return machine
 
     def _moment(self, sent: SentHours) -> datetime:

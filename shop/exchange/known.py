@@ -39,7 +39,9 @@ class KnownBook:
             return found
         of_model = self._of_model(serial, model)
         if found is not None and found not in of_model:
-            raise CellRefused(f"Serial “{serial[:40]}” and tag “{tag[:40]}” are not of the same drive.", "The serial and the tag of one drive")
+            raise CellRefused(
+                f"Serial “{serial[:40]}” and tag “{tag[:40]}” are not of the same drive.", "The serial and the tag of one drive"
+            )
         return found or of_model[0]
 
     def _of_model(self, serial: str, model: str) -> list[DriveUnit]:
@@ -49,7 +51,9 @@ class KnownBook:
         fit = [unit for unit in same if not model or folded(unit.drive_model.code) == folded(model)]
         if not fit:
             are = " or ".join(unit.drive_model.code for unit in same)
-            raise CellRefused(f"Serial “{serial[:40]}” is a {are}, not a {model[:40]}.", f"{are}, or the serial of the other drive", "model")
+            raise CellRefused(
+                f"Serial “{serial[:40]}” is a {are}, not a {model[:40]}.", f"{are}, or the serial of the other drive", "model"
+            )
         if len(fit) > 1:
             raise CellRefused(f"Serial “{serial[:40]}” stands on drives of several models.", "The drive model in a column of its own")
         return fit
@@ -57,7 +61,11 @@ class KnownBook:
     def _nearly(self, serial: str) -> str:
         bare = serial_key(serial).lstrip("0")
         lost = sorted(unit.serial for unit in self.units if bare and unit.serial_key.lstrip("0") == bare)
-        return f"Perhaps {lost[0]}: spreadsheets drop leading zeros" if lost else "The serial of a drive in this book, or enter the drive first"
+        return (
+            f"Perhaps {lost[0]}: spreadsheets drop leading zeros"
+            if lost
+            else "The serial of a drive in this book, or enter the drive first"
+        )
 
     def machine(self, text: str) -> Machine | None:
         """Return the machine that a number or a serial names."""
@@ -70,9 +78,13 @@ class KnownBook:
 
     def place(self, unit: DriveUnit, day: date, machine: Machine | None) -> Machine:
         """Return the machine that a drive was in on a day."""
-        there = [stay.machine for stay in unit.installations.all() if stay.from_date <= day and (stay.to_date is None or day <= stay.to_date)]
+        there = [
+            stay.machine for stay in unit.installations.all() if stay.from_date <= day and (stay.to_date is None or day <= stay.to_date)
+        ]
         if not there:
-            raise CellRefused(f"{unit} was in no machine on {day:%Y-%m-%d}.", "The right day, or the right drive; or enter first where it was fitted")
+            raise CellRefused(
+                f"{unit} was in no machine on {day:%Y-%m-%d}.", "The right day, or the right drive; or enter first where it was fitted"
+            )
         if machine is not None and machine not in there:
             raise CellRefused(f"{unit} was in {there[0].number} on {day:%Y-%m-%d}, not in {machine.number}.", there[0].number)
         if machine is None and len(set(there)) > 1:

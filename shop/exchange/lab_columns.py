@@ -45,7 +45,9 @@ LAB_MEANINGS = (
     Meaning("life_h", "Hours of the machine", ("hrsunit", "hrs unit", "unit hours", "machine hours")),
     Meaning("fluid", "Oil as the laboratory names it", ("fluid", "oil", "product")),
     Meaning("comment", "Words of the laboratory", ("comment", "comments", "remark", "remarks", "severity")),
-    Meaning("left_out", "Left out", ("refused sheet", "refused line", "refused column", "refused value", "refused because", "write instead")),
+    Meaning(
+        "left_out", "Left out", ("refused sheet", "refused line", "refused column", "refused value", "refused because", "write instead")
+    ),
     *(Meaning(item.code, item.code, item.words, quantity=item.code) for item in ITEMS),
 )
 LAB_WORDS = {words: meaning for meaning in LAB_MEANINGS for words in meaning.words}

@@ -72,10 +72,18 @@ class ReadingGate:
     def _is_out_of_shape(self, line: int, cells: list[str]) -> bool:
         width = self.layout.width
         if len(cells) < width and not self.sheet.pads_rows:
-            self._refuse(line, None, "", f"Columns are missing: {len(cells)} of {width} are there.", "All columns, those with nothing in them too")
+            self._refuse(
+                line, None, "", f"Columns are missing: {len(cells)} of {width} are there.", "All columns, those with nothing in them too"
+            )
             return True
         if any(cells[width:]):
-            self._refuse(line, None, next(filter(None, cells[width:])), f"More columns than headings: {len(cells)} for {width}.", "One cell a heading")
+            self._refuse(
+                line,
+                None,
+                next(filter(None, cells[width:])),
+                f"More columns than headings: {len(cells)} for {width}.",
+                "One cell a heading",
+            )
             return True
         return False
 
@@ -92,7 +100,9 @@ class ReadingGate:
     def _common(self, line: int, given: dict) -> dict:
         """Return what holds for the whole row: drive, moment, machine, hours, who."""
         field = "serial" if self.layout.of("serial") else "tag"
-        unit = self._asked(line, given, field, lambda _: self.book.unit(given.get("serial", ""), given.get("tag", ""), given.get("model", "")))
+        unit = self._asked(
+            line, given, field, lambda _: self.book.unit(given.get("serial", ""), given.get("tag", ""), given.get("model", ""))
+        )
         at = self._moment(line, given)
         machine = self._asked(line, given, "machine", self.book.machine)
         if given.get("machine") and machine is None:
@@ -148,10 +158,14 @@ class ReadingGate:
             self.strangers.add(who[:40])
             note = "; ".join(filter(None, [note, f"tested by {who}"]))
         if len(note) > LONGEST_NOTE:
-            self._refuse(line, self.layout.of("note"), note, f"The remark has {len(note)} signs; up to {LONGEST_NOTE} are kept.", "A shorter remark")
+            self._refuse(
+                line, self.layout.of("note"), note, f"The remark has {len(note)} signs; up to {LONGEST_NOTE} are kept.", "A shorter remark"
+            )
         drains = folded(given.get("drains", ""))
         if drains and drains not in DriveModel.Drains.values:
-            self._refuse(line, self.layout.of("drains"), given["drains"], "Not a way of plumbing drains.", " or ".join(DriveModel.Drains.values))
+            self._refuse(
+                line, self.layout.of("drains"), given["drains"], "Not a way of plumbing drains.", " or ".join(DriveModel.Drains.values)
+            )
         air = self._asked(line, given, "ambient", lambda text: self._condition(text, self.layout.of("ambient")))
         return {"tested_by": person or self.book.by, "test_note": note, "drains": drains, "ambient_c": air}
 

@@ -58,7 +58,9 @@ def sheet_with_readings(sheets: list[Sheet]) -> tuple[Sheet, Layout, list[str]]:
         except Refused as refusal:
             trouble = trouble or refusal
             continue
-        others = [f"Sheet “{other.name}” was not read: one sheet is taken at a time." for other in sheets if other is not sheet and other.rows]
+        others = [
+            f"Sheet “{other.name}” was not read: one sheet is taken at a time." for other in sheets if other is not sheet and other.rows
+        ]
         return sheet, layout, ([f"Sheet “{sheet.name}” was read."] if sheet.name else []) + others
     raise trouble
 
@@ -70,7 +72,9 @@ def gate_notes(gate: ReadingGate, layout: Layout) -> list[str]:
         notes.append("Tests without a time of day are put at noon.")
     if gate.strangers:
         names = ", ".join(sorted(gate.strangers)[:8])
-        notes.append(f"Not names of people in this book: {names}. Their tests are put under the person who imports; the name is kept as a remark.")
+        notes.append(
+            f"Not names of people in this book: {names}. Their tests are put under the person who imports; the name is kept as a remark."
+        )
     if layout.line > 1:
         notes.append(f"The headings stand in line {layout.line}; what stands above is not read.")
     return notes
@@ -176,5 +180,7 @@ def in_the_book(rows: list[ReadRow]) -> tuple[dict[tuple, Reading], set[str]]:
         for reading in some.select_related(*BESIDE, "superseded_by"):
             seen |= {reading_key(reading), reading.content_key or ""}
             if reading.stands:
-                stands[(reading.drive_test.unit_id, reading.drive_test.tested_at, reading.quantity, reading.direction, reading.port)] = reading
+                stands[(reading.drive_test.unit_id, reading.drive_test.tested_at, reading.quantity, reading.direction, reading.port)] = (
+                    reading
+                )
     return stands, seen

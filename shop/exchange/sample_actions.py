@@ -19,7 +19,15 @@ def record_samples(*, by, plan: Plan, reason: str, token: str = "", laboratory: 
         _refuse_overtaken(plan.fresh)
         samples = [_filled(row, laboratory, by) for row in sorted(plan.fresh, key=lambda row: row.line)]
         LabValue.objects.bulk_create(
-            LabValue(sample=sample, item=f.item, typed=f.typed, value=f.value, unit=f.unit, is_below_limit=f.is_below_limit, method=laboratory[:40])
+            LabValue(
+                sample=sample,
+                item=f.item,
+                typed=f.typed,
+                value=f.value,
+                unit=f.unit,
+                is_below_limit=f.is_below_limit,
+                method=laboratory[:40],
+            )
             for sample, row in zip(samples, sorted(plan.fresh, key=lambda row: row.line), strict=True)
             for f in row.found
         )

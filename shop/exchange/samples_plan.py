@@ -77,7 +77,9 @@ def _lab_sheet(sheets: list[Sheet]) -> tuple[Sheet, Layout]:
     layout = layout_of(sheet, LAB_WORDS)
     missing = [words for name, words in (("label", "the label of the sample"), ("drawn", "the day it was drawn")) if not layout.of(name)]
     if missing or not layout.is_wide:
-        raise Refused(f"Line {layout.line} holds the headings, but no column for {' and none for '.join(missing) or 'anything found in the oil'}.")
+        raise Refused(
+            f"Line {layout.line} holds the headings, but no column for {' and none for '.join(missing) or 'anything found in the oil'}."
+        )
     return sheet, layout
 
 

@@ -74,7 +74,9 @@ def decoded(body: bytes) -> tuple[str, list[str]]:
     try:
         return body.decode("utf-8-sig"), []
     except UnicodeDecodeError:
-        return _decoded_as(body, "cp1252"), ["The file is not in UTF-8: it was read as Windows Western European. Look at the letters with accents."]
+        return _decoded_as(body, "cp1252"), [
+            "The file is not in UTF-8: it was read as Windows Western European. Look at the letters with accents."
+        ]
 
 
 def _decoded_as(body: bytes, encoding: str) -> str:

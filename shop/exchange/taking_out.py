@@ -38,7 +38,11 @@ READING_HEADINGS = (
 
 def models_of_book() -> list:
     """Return every table that holds facts of the shop."""
-    found = [model for model in apps.get_models(include_auto_created=True) if model._meta.app_label in {"fleet", "shop"} or model._meta.label in SHARED]
+    found = [
+        model
+        for model in apps.get_models(include_auto_created=True)
+        if model._meta.app_label in {"fleet", "shop"} or model._meta.label in SHARED
+    ]
     return sorted((model for model in found if model._meta.label not in KEPT_BACK), key=lambda model: model._meta.db_table)
 
 
@@ -111,7 +115,15 @@ def schema_rows() -> Iterator[list]:
     for model in models_of_book():
         for each in fields_of(model):
             target = each.related_model._meta.db_table if each.related_model else ""
-            yield [model._meta.db_table, each.attname, each.verbose_name, type_of(each), unit_of(each.attname), each.null or each.blank, target]
+            yield [
+                model._meta.db_table,
+                each.attname,
+                each.verbose_name,
+                type_of(each),
+                unit_of(each.attname),
+                each.null or each.blank,
+                target,
+            ]
 
 
 def type_of(each: models.Field) -> str:
@@ -171,5 +183,3 @@ def reading_lines() -> Iterator[str]:
         out = io.StringIO()
         csv.writer(out, lineterminator="\r\n").writerow([safe_cell(plain(cell)) for cell in row])
         yield out.getvalue()
-
-

@@ -9,7 +9,9 @@ log = logging.getLogger("shop.doors")
 
 def one_line(text: object) -> str:
     """Return text with every sign that could break or steer a line written out."""
-    return "".join(sign if unicodedata.category(sign)[0] not in "CZ" or sign == " " else sign.encode("unicode_escape").decode() for sign in str(text))
+    return "".join(
+        sign if unicodedata.category(sign)[0] not in "CZ" or sign == " " else sign.encode("unicode_escape").decode() for sign in str(text)
+    )
 
 
 class UtcLine(logging.Formatter):

@@ -25,7 +25,9 @@ def files_below(folder: Path) -> dict[str, str]:
 
 def write_manifest(folder: Path, **said) -> None:
     text = json.dumps({**said, "files": files_below(folder)}, indent=1, sort_keys=True)
-    (folder / MANIFEST).write_text(json.dumps({"said": json.loads(text), "hash": hashlib.sha256(text.encode()).hexdigest()}, indent=1, sort_keys=True))
+    (folder / MANIFEST).write_text(
+        json.dumps({"said": json.loads(text), "hash": hashlib.sha256(text.encode()).hexdigest()}, indent=1, sort_keys=True)
+    )
 
 
 def read_manifest(folder: Path) -> dict:

@@ -29,7 +29,9 @@ def restore(folder: Path) -> dict:
     """Put the backup in `folder` into the empty database and papers folder of this setting; return what it says."""
     said = read_manifest(folder)
     if said["vendor"] != connection.vendor:
-        raise BrokenCopy(f"This backup was made on {said['vendor']}; this place runs on {connection.vendor}. Restore there, then use move_shop.")
+        raise BrokenCopy(
+            f"This backup was made on {said['vendor']}; this place runs on {connection.vendor}. Restore there, then use move_shop."
+        )
     papers = Path(settings.MEDIA_ROOT)
     if papers.is_dir() and any(papers.iterdir()):
         raise PlaceTaken(f"{papers} holds papers already. Move them away first; nothing was written.")

@@ -7,7 +7,7 @@ from shop.models.doors import CalendarKey, Counter, FormToken, Person
 from shop.models.imports import ImportFile
 from shop.models.papers import Paper
 from shop.models.parts import HeldPart, KitItem, Part, StockMove
-from shop.models.procedures import Procedure, OpenTestMark, OpenTest
+from shop.models.procedures import OpenTest, OpenTestMark, Procedure
 from shop.models.service import Deferral, Extension, IntervalRule, ServiceTask, SeverityFactor, TaskDone
 from shop.models.visits import Finding, Visit
 from shop.models.workorders import Approval, LabourEntry, OrderLine, OrderMove, WorkOrder

@@ -111,7 +111,8 @@ class HeldPart(Recorded):
         constraints = [
             models.CheckConstraint(
                 name="settled_part_says_how",
-                condition=Q(settled_at=None, settled_by=None, settled_words="") | (Q(settled_at__isnull=False, settled_by__isnull=False) & ~Q(settled_words="")),
+                condition=Q(settled_at=None, settled_by=None, settled_words="")
+                | (Q(settled_at__isnull=False, settled_by__isnull=False) & ~Q(settled_words="")),
             )
         ]
 

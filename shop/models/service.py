@@ -117,9 +117,15 @@ class IntervalRule(Versioned):
             ),
             models.CheckConstraint(name="rule_hours_above_zero", condition=Q(every_h=None) | Q(every_h__gt=0)),
             models.CheckConstraint(name="rule_months_above_zero", condition=Q(every_months=None) | Q(every_months__gt=0)),
-            models.CheckConstraint(name="rule_shares_in_range", condition=Q(early_share__gte=0, early_share__lte=1, late_share__gte=0, late_share__lte=1)),
+            models.CheckConstraint(
+                name="rule_shares_in_range", condition=Q(early_share__gte=0, early_share__lte=1, late_share__gte=0, late_share__lte=1)
+            ),
             *[
-                models.UniqueConstraint(fields=["task", scope], condition=Q(is_retired=False, **{f"{scope}__isnull": False}), name=f"one_rule_per_task_and_{scope}")
+                models.UniqueConstraint(
+                    fields=["task", scope],
+                    condition=Q(is_retired=False, **{f"{scope}__isnull": False}),
+                    name=f"one_rule_per_task_and_{scope}",
+                )
                 for scope in ("drive_model", "machine", "unit")
             ],
         ]

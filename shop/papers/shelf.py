@@ -30,7 +30,9 @@ def put_away(body: bytes, ending: str) -> tuple[str, str]:
     except OSError as trouble:
         beside.unlink(missing_ok=True)
         (folder / name).unlink(missing_ok=True)
-        raise Refused(f"The disk of the server did not take the file ({trouble.strerror}): nothing was kept. Tell whoever looks after it.") from trouble
+        raise Refused(
+            f"The disk of the server did not take the file ({trouble.strerror}): nothing was kept. Tell whoever looks after it."
+        ) from trouble
     return name, hashlib.sha256(body).hexdigest()
 
 

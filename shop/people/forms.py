@@ -19,7 +19,9 @@ class SignInForm(AuthenticationForm):
 
 class PersonForm(forms.ModelForm):
     pressure = forms.ChoiceField(
-        label="Pressure in", choices=[("", "as the units above say"), *((u, spoken(u)) for u in ("bar", "psi", "kPa", "MPa"))], required=False
+        label="Pressure in",
+        choices=[("", "as the units above say"), *((u, spoken(u)) for u in ("bar", "psi", "kPa", "MPa"))],
+        required=False,
     )
 
     class Meta:
@@ -55,7 +57,9 @@ class NewPersonForm(ActForm):
     username = forms.CharField(label="Sign-in name", max_length=60)
     first_name = forms.CharField(max_length=60, required=False)
     last_name = forms.CharField(max_length=60, required=False)
-    password = forms.CharField(widget=forms.PasswordInput, strip=False, help_text="10 signs or more; the person changes it on their own page.")
+    password = forms.CharField(
+        widget=forms.PasswordInput, strip=False, help_text="10 signs or more; the person changes it on their own page."
+    )
     roles = RolesField()
 
     def clean_username(self):

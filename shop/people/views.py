@@ -1,5 +1,7 @@
 """The door: signing in and out, the own account, and the answer to too many wrong passwords."""
 
+from contextlib import suppress
+
 from axes.models import AccessAttempt
 from django.contrib import messages
 from django.contrib.auth import get_user_model, update_session_auth_hash
@@ -78,10 +80,8 @@ def people(request):
 def new_person(request):
     form = NewPersonForm(request.POST or None, by=request.user)
     if request.method == "POST" and form.is_valid():
-        try:
+        with suppress(AlreadyDone):
             actions.add_person(by=request.user, **form.cleaned_data)
-        except AlreadyDone:
-            pass
         return redirect("people")
     return render(request, "shop/people/new_person.html", {"form": form}, status=422 if form.is_bound else 200)
 
@@ -98,9 +98,17 @@ def person(request, pk):
         amount = form.cleaned_data["approval_limit"]
         cents = int(amount * 100) if amount is not None else None
         return _acted(
-            request, actions.change_roles, user=user, roles=form.cleaned_data["roles"], approval_limit_cents=cents, reason=form.cleaned_data["reason"]
+            request,
+            actions.change_roles,
+            user=user,
+            roles=form.cleaned_data["roles"],
+            approval_limit_cents=cents,
+            reason=form.cleaned_data["reason"],
         )
-    more = {"password_form": NewPasswordForm(by=request.user, auto_id="password_%s"), "close_form": ReasonForm(by=request.user, auto_id="close_%s")}
+    more = {
+        "password_form": NewPasswordForm(by=request.user, auto_id="password_%s"),
+        "close_form": ReasonForm(by=request.user, auto_id="close_%s"),
+    }
     return render(request, "shop/people/person.html", {"form": form, "account": user, **more}, status=422 if form.is_bound else 200)
 
 

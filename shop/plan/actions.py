@@ -15,7 +15,13 @@ def book(*, by, machine, title: str, week_start: date, work_h, token: str = "", 
     """Book a job by hand; it is pinned, so that planning leaves it alone."""
     with act("Booked", by=by, token=token) as frame:
         frame.made = Booking.objects.create(
-            machine=machine, title=title, week_start=monday_of(week_start), work_h=work_h, is_pinned=True, uid=f"booking-{uuid4()}", **fields
+            machine=machine,
+            title=title,
+            week_start=monday_of(week_start),
+            work_h=work_h,
+            is_pinned=True,
+            uid=f"booking-{uuid4()}",
+            **fields,
         )
     return frame.made
 

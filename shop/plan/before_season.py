@@ -41,12 +41,16 @@ def season_plan(due: FleetDue) -> SeasonPlan:
     rows = due_rows(due, [place for place, _ in before])
     covered = _covered(due.today)
     start_of = dict(before)
-    unbooked = [(row, start_of[row.place]) for row in rows if (row.machine.pk, row.task.code, row.unit.tag if row.unit else "") not in covered]
+    unbooked = [
+        (row, start_of[row.place]) for row in rows if (row.machine.pk, row.task.code, row.unit.tag if row.unit else "") not in covered
+    ]
     last = max((start for _, start in before), default=due.today + timedelta(days=56))
     first = monday_of(due.today)
     count = min(MOST_WEEKS, max(1, (monday_of(last) - first).days // 7))
     weeks, _ = weeks_of_board(first, count)
-    return SeasonPlan(weeks, sorted(unbooked, key=lambda pair: (pair[1], pair[0].machine.number, pair[0].task.name)), len(rows) - len(unbooked))
+    return SeasonPlan(
+        weeks, sorted(unbooked, key=lambda pair: (pair[1], pair[0].machine.number, pair[0].task.name)), len(rows) - len(unbooked)
+    )
 
 
 def _next_start(blocks, today: date) -> date | None:

@@ -26,7 +26,9 @@ class BookingForm(ActForm):
     day = forms.DateField(widget=DayInput(), required=False, label="Day", help_text="Blank while only the week is known")
     start_time = forms.TimeField(widget=TimeInput(format="%H:%M"), required=False, label="Begins at")
     work_h = FigureField(label="Hours of work", places=2, least=0.25, most=400)
-    technician = forms.ModelChoiceField(Technician.objects.filter(is_retired=False), required=False, label="Hands", empty_label="not known yet")
+    technician = forms.ModelChoiceField(
+        Technician.objects.filter(is_retired=False), required=False, label="Hands", empty_label="not known yet"
+    )
     bay = forms.ModelChoiceField(Bay.objects.filter(is_retired=False), required=False, label="Bay", empty_label="none")
     reason = forms.CharField(max_length=300, required=False, label="Why here")
 
@@ -43,7 +45,9 @@ class BookingForm(ActForm):
             self.add_error("day", "Give the day on which it begins at that time.")
         bay = given.get("bay")
         if bay and machine and machine.height_m and bay.door_height_m and machine.height_m > bay.door_height_m:
-            self.add_error("bay", f"{machine} is {machine.height_m:g} m high, the door of {bay} is {bay.door_height_m:g} m: choose a higher one.")
+            self.add_error(
+                "bay", f"{machine} is {machine.height_m:g} m high, the door of {bay} is {bay.door_height_m:g} m: choose a higher one."
+            )
         order = given.get("order")
         if order and machine and order.machine_id != machine.pk:
             self.add_error("order", f"Order {order} is for another machine.")

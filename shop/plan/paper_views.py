@@ -25,7 +25,12 @@ def print_before_season(request):
 
 
 def _week(week) -> tuple:
-    return f"Week of {week.monday:%-d %b %Y}", f"{week.planned_h:.0f}", f"{week.room_h:.0f}", [_booked(booking) for booking in week.bookings]
+    return (
+        f"Week of {week.monday:%-d %b %Y}",
+        f"{week.planned_h:.0f}",
+        f"{week.room_h:.0f}",
+        [_booked(booking) for booking in week.bookings],
+    )
 
 
 def _unbooked(row, start) -> list[str]:

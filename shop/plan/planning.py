@@ -36,7 +36,10 @@ def ask_plan(*, by, token: str = "") -> PlanRun:
     with act("Plan asked for", by=by, token=token) as frame:
         weeks = int(shop_figures()["plan_weeks"])
         run = PlanRun.objects.create(
-            first_week=first_monday(timezone.localdate()), weeks=weeks, recorded_by=by, result={"state": WAITING, "word": "waits for its turn"}
+            first_week=first_monday(timezone.localdate()),
+            weeks=weeks,
+            recorded_by=by,
+            result={"state": WAITING, "word": "waits for its turn"},
         )
         frame.made = run
     transaction.on_commit(lambda: begin(run))
@@ -130,11 +133,15 @@ def _told(works: list[Work], plan: Plan, days: PlanOfDays, shop: ShopWeeks, book
     week_of = {name: week for name, week in week_of.items() if name not in days.left_out}
     unplaced = plan.unplaced | days.left_out
     before = {_planned_name(booking): shop.mondays.index(booking.week_start) for booking in booked if not booking.is_pinned}
-    told = Plan(**{name: getattr(plan, name) for name in plan.__dataclass_fields__} | {"week_of": _unpinned(works, week_of), "unplaced": unplaced})
+    told = Plan(
+        **{name: getattr(plan, name) for name in plan.__dataclass_fields__} | {"week_of": _unpinned(works, week_of), "unplaced": unplaced}
+    )
     return {
         "jobs": [_job_words(work, week_of, days, shop) for work in works if work.booking is None and work.job.name in week_of],
         "unplaced": [_unplaced_words(work, unplaced[work.job.name]) for work in works if work.job.name in unplaced],
-        "slipped": [f"{name}: to the week of {shop.mondays[week]:%-d %b}, its own had no hands or bay free" for name, week in days.slipped.items()],
+        "slipped": [
+            f"{name}: to the week of {shop.mondays[week]:%-d %b}, its own had no hands or bay free" for name, week in days.slipped.items()
+        ],
         "changes": plan_changes(before, told, shop),
         "overbooked": list(plan.overbooked),
         "cost_h": round(plan.cost_h, 1),

@@ -145,7 +145,13 @@ def _wished(request) -> dict:
         known = machine.isdecimal() and len(machine) < 10 and Machine.objects.in_use().filter(pk=machine).exists()
         return {"machine": machine} if known else {}
     day = max(row.slot_day or row.due_day or timezone.localdate(), timezone.localdate())
-    return {"machine": row.machine.pk, "title": f"{row.task}", "week_start": monday_of(day), "work_h": row.task.work_h, "reason": row.reason[:300]}
+    return {
+        "machine": row.machine.pk,
+        "title": f"{row.task}",
+        "week_start": monday_of(day),
+        "work_h": row.task.work_h,
+        "reason": row.reason[:300],
+    }
 
 
 def _tasks_asked(request) -> list[dict]:
@@ -186,7 +192,11 @@ def move_booking(request, pk):
             else:
                 try:
                     actions.move_booking(
-                        by=request.user, booking=found, monday=monday, version=form.cleaned_data["version"], token=form.cleaned_data["token"]
+                        by=request.user,
+                        booking=found,
+                        monday=monday,
+                        version=form.cleaned_data["version"],
+                        token=form.cleaned_data["token"],
                     )
                     messages.success(request, f"{found} now; it is pinned there.")
                     return redirect("booking", pk=found.pk)
@@ -227,7 +237,10 @@ def _act_on_booking(request, pk, do, said: str):
 def pin_booking(request, pk):
     wanted = request.POST.get("pin") == "1"
     return _act_on_booking(
-        request, pk, lambda **given: actions.pin_booking(is_pinned=wanted, **given), "Pinned." if wanted else "Let loose: the next plan may move it."
+        request,
+        pk,
+        lambda **given: actions.pin_booking(is_pinned=wanted, **given),
+        "Pinned." if wanted else "Let loose: the next plan may move it.",
     )
 
 
@@ -251,5 +264,3 @@ def demand(request):
 def before_season(request):
     """Hours per week against what there is up to the season starts ahead, and tasks that have no week yet."""
     return render(request, "shop/plan/before_season.html", {"season": season_plan(fleet_due()), "today": timezone.localdate()})
-
-

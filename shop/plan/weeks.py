@@ -43,7 +43,8 @@ def _technicians():
 def _hands(technician: Technician, mondays, taken) -> Hands:
     skills = frozenset({ANY_WORK, *(skill.code for skill in technician.skills.all())})
     hours = tuple(
-        max(0.0, float(technician.hours_per_week) * _share_here(technician, monday) - taken.get((technician.pk, monday), 0.0)) for monday in mondays
+        max(0.0, float(technician.hours_per_week) * _share_here(technician, monday) - taken.get((technician.pk, monday), 0.0))
+        for monday in mondays
     )
     return Hands(technician.name, skills, hours)
 

@@ -65,7 +65,11 @@ def _key(row: DueRow) -> tuple:
 
 def _near_places(due: FleetDue, until: date) -> list[int]:
     rows = due.rows
-    day = np.fmin(rows.due_day.to_numpy().astype("datetime64[D]"), rows.slot_day.to_numpy().astype("datetime64[D]")) if len(rows) else np.array([])
+    day = (
+        np.fmin(rows.due_day.to_numpy().astype("datetime64[D]"), rows.slot_day.to_numpy().astype("datetime64[D]"))
+        if len(rows)
+        else np.array([])
+    )
     return [int(k) for k in np.flatnonzero(~np.isnat(day) & (day <= np.datetime64(until)))] if len(rows) else []
 
 

@@ -57,7 +57,9 @@ def identity_rows(unit, machine) -> list:
 
 
 def verdict_sentences(charts) -> list[str]:
-    told = [chart.story for chart in charts if chart.story and chart.life.state and chart.life.state.state in ("jumped", "wearing", "watch")]
+    told = [
+        chart.story for chart in charts if chart.story and chart.life.state and chart.life.state.state in ("jumped", "wearing", "watch")
+    ]
     if told:
         return told
     if any(chart.life.state for chart in charts):

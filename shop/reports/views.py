@@ -54,7 +54,8 @@ SHELVES = (
 @require_safe
 def reports(request):
     shelves = [
-        (title, [(name, reverse(address), words) for name, address, right, words in rows if has_right(request.user, right)]) for title, rows in SHELVES
+        (title, [(name, reverse(address), words) for name, address, right, words in rows if has_right(request.user, right)])
+        for title, rows in SHELVES
     ]
     return render(request, "shop/reports/reports.html", {"shelves": shelves})
 

@@ -77,7 +77,15 @@ def set_figures(request):
         return actions.set_figures(by=by, values=fields, token=token)
 
     return act_page(
-        request, FiguresForm, do, {}, title="Figures of practice", address=practice_address, said="Kept.", button="Keep", back=practice_address()
+        request,
+        FiguresForm,
+        do,
+        {},
+        title="Figures of practice",
+        address=practice_address,
+        said="Kept.",
+        button="Keep",
+        back=practice_address(),
     )
 
 
@@ -89,7 +97,11 @@ def seasons(request):
     moved = moved_by_season(fleet)
     blocks = SeasonBlock.objects.select_related("customer").order_by("is_retired", "from_date")
     for block in blocks:
-        block.days = f"{day_words(block.from_date)} to {day_words(block.to_date)}" if block.repeats_yearly else f"{block.from_date} to {block.to_date}"
+        block.days = (
+            f"{day_words(block.from_date)} to {day_words(block.to_date)}"
+            if block.repeats_yearly
+            else f"{block.from_date} to {block.to_date}"
+        )
     context = {"blocks": blocks, "rows": due_rows(fleet, moved[:MOST_MOVED]), "moved": len(moved)}
     return render(request, "shop/rules/seasons.html", context)
 
@@ -112,7 +124,13 @@ def add_season(request):
 def edit_season(request, pk):
     found = get_object_or_404(SeasonBlock, pk=pk)
     return record_page(
-        request, SeasonForm, words="Season block changed", title=f"Change {found}", address=season_address, record=found, back=season_address()
+        request,
+        SeasonForm,
+        words="Season block changed",
+        title=f"Change {found}",
+        address=season_address,
+        record=found,
+        back=season_address(),
     )
 
 

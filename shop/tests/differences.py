@@ -13,7 +13,12 @@ from calcs.uncertainty import class_uncertainty, combined_uncertainty
 from fleet.judging_facts import Facts
 from fleet.models import DriveTest, Reading
 
-REPEAT_SHARE = {"pressure": 0.005, "flow": 0.015, "speed": 0.005, "ground speed": 0.01}  # from one try to the next; common practice, no source
+REPEAT_SHARE = {
+    "pressure": 0.005,
+    "flow": 0.015,
+    "speed": 0.005,
+    "ground speed": 0.01,
+}  # from one try to the next; common practice, no source
 FAR_APART_K = 3.0  # two tests whose oil differs by more are not alike; common practice, no source
 
 

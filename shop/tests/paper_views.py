@@ -28,11 +28,7 @@ def print_open_test(request, pk):
         facts_of(test.unit, test.machine, timezone.localdate()),
     )
     tests["checks"] = [
-        [f"{part.procedure.code} {words}", "☐", "☐"]
-        for part in parts
-        for step in part.steps
-        if step.is_check
-        for _, words in step.cells
+        [f"{part.procedure.code} {words}", "☐", "☐"] for part in parts for step in part.steps if step.is_check for _, words in step.cells
     ]
     note = f"{test.unit.tag} in {test.machine}, serial {test.machine.serial}"
     head = Head("Test sheet", test.number, "closed" if test.closed_at else "in progress", note, address_of(request, test))

@@ -138,7 +138,9 @@ def due_need(row) -> Need:
 def unconfirmed_hours(user) -> Kind:
     rows = list(HourReading.objects.standing().filter(is_confirmed=False).select_related("meter__machine").order_by("-read_at"))
     page = "correct_hours" if has_right(user, "correct the record") else None
-    return kind_of(rows, lambda row: hours_need(row, page), "hour reading waits to be confirmed", "hour readings wait to be confirmed", "machines")
+    return kind_of(
+        rows, lambda row: hours_need(row, page), "hour reading waits to be confirmed", "hour readings wait to be confirmed", "machines"
+    )
 
 
 def hours_need(row: HourReading, page: str | None) -> Need:
@@ -188,7 +190,9 @@ def found_records(text: str) -> list[Group]:
         "Orders": [order_hit(row) for row in WorkOrder.objects.filter(number__icontains=text).select_related("machine")[:MOST]],
         "Customers": [Hit(row.name, row.number, address("customer", row.pk)) for row in Customer.objects.naming(text)[:MOST]],
         "Tests": [test_hit(row) for row in DriveTest.objects.filter(number__icontains=text).select_related("unit", "machine")[:MOST]],
-        "Tests in progress": [open_test_hit(row) for row in OpenTest.objects.filter(number__icontains=text).select_related("unit", "machine")[:MOST]],
+        "Tests in progress": [
+            open_test_hit(row) for row in OpenTest.objects.filter(number__icontains=text).select_related("unit", "machine")[:MOST]
+        ],
         "Visits": [visit_hit(row) for row in Visit.objects.filter(number__icontains=text).select_related("machine")[:MOST]],
         "Instruments": instruments_named(text),
     }

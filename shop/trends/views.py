@@ -25,7 +25,9 @@ def wear(request):
     rows = wear_rows(page.object_list)
     unknown = [] if wanted else units_without_basis()
     reviewed = WearGroup.objects.order_by("-reviewed_at").values_list("reviewed_at", flat=True).first()
-    return render(request, "shop/trends/wear.html", {"filters": filters, "page": page, "rows": rows, "unknown": unknown, "reviewed": reviewed})
+    return render(
+        request, "shop/trends/wear.html", {"filters": filters, "page": page, "rows": rows, "unknown": unknown, "reviewed": reviewed}
+    )
 
 
 @may("read the book")

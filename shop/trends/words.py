@@ -60,7 +60,9 @@ def jump_story(state: WearState) -> str:
 
 def events_words(events) -> str:
     """Return what befell the unit at a jump, in a sentence; nothing where nothing is on record."""
-    told = [f"{event.get_kind_display().lower()} on {event.happened_on:%-d %b %Y}{f' ({event.note})' if event.note else ''}" for event in events]
+    told = [
+        f"{event.get_kind_display().lower()} on {event.happened_on:%-d %b %Y}{f' ({event.note})' if event.note else ''}" for event in events
+    ]
     return f"Between those two readings it was {', '.join(told)}." if told else ""
 
 
@@ -70,7 +72,9 @@ def steps_of(state: WearState) -> list[str]:
     if state.has_jumped and state.jump_ratio < 1:
         told.append("Was something repaired then? Record it, and the wear starts anew from there.")
     if state.shift:
-        told.append(f"On {state.shift.from_on:%-d %b %Y} or soon after, {state.shift.units} drives shifted together: one common shift, not wear.")
+        told.append(
+            f"On {state.shift.from_on:%-d %b %Y} or soon after, {state.shift.units} drives shifted together: one common shift, not wear."
+        )
     return told
 
 
@@ -79,7 +83,10 @@ def story_of(state: WearState) -> str:
     group = state.group
     since = "the jump" if state.has_jumped else BEGAN_WORDS[state.began]
     ran = state.last_component_h - (state.jump_to_h if state.has_jumped else state.began_h)
-    words = [*steps_of(state), f"{name_of(state)}: {state.level_ratio:.2f} x new after {whole_hours(ran)} h since {since}, {counted(state)}."]
+    words = [
+        *steps_of(state),
+        f"{name_of(state)}: {state.level_ratio:.2f} x new after {whole_hours(ran)} h since {since}, {counted(state)}.",
+    ]
     if group.units > 1 and group.share_not_wearing is not None:
         idle = f"{group.share_not_wearing * 100:.0f} %"
         words.append(f"Of {group.units} such records of this drive model, {idle} do not wear measurably.")
@@ -97,13 +104,17 @@ def next_that_decides(state: WearState) -> str:
     if state.asks_for_repeat:
         return "The newest reading stands far from what the others foretold: repeat this test today. One reading cannot tell a jump from a slip."
     if state.has_jumped and state.jump_ratio > 1:
-        return "What was done or what broke between those two readings. Put right and recorded as a repair, the wear starts anew from there."
+        return (
+            "What was done or what broke between those two readings. Put right and recorded as a repair, the wear starts anew from there."
+        )
     if state.readings < 3:
         return f"{3 - state.readings} more reading{'s' if state.readings < 2 else ''} under like conditions would let the drive's own line be drawn."
     if state.state == "watch":
         return "One more reading at test temperature, with the same gauge, would settle whether it wears."
     if state.state == "wearing" and state.likely_h is not None and state.likely_h <= NEAR_H:
-        return "Hardly anything read now puts the limit far off. The same test again, with another gauge, would confirm it before the repair."
+        return (
+            "Hardly anything read now puts the limit far off. The same test again, with another gauge, would confirm it before the repair."
+        )
     if state.state == "wearing" and state.likely_h is not None:
         return f"A reading within about {hours_words(max(state.likely_h / 3, 50))} narrows the band most."
     return ""

@@ -20,7 +20,25 @@ from shop.workorders.sheet import order_paper
 
 ORDERS, ROUNDS = 100, 5
 NOTED = ("setFont", "drawString", "line", "rect", "circle", "drawPath", "setLineWidth", "setFillGray", "setPageSize", "showPage")
-WORDS = ["charge", "pressure", "sags", "when", "the", "oil", "is", "hot", "and", "pump", "stroked", "against", "brake", "on", "slope", "behind", "yard"]
+WORDS = [
+    "charge",
+    "pressure",
+    "sags",
+    "when",
+    "the",
+    "oil",
+    "is",
+    "hot",
+    "and",
+    "pump",
+    "stroked",
+    "against",
+    "brake",
+    "on",
+    "slope",
+    "behind",
+    "yard",
+]
 
 
 def sentence(seed: int, length: int) -> str:
@@ -31,7 +49,15 @@ def kept(number: int) -> dict:
     """One invented order as it is kept, no two alike."""
     figures = [f"{18 + (number + k) % 9}.{(number * k) % 10}" for k in range(4)]
     tests = [
-        [f"T{3 + k % 9:02d} {sentence(number + k, 6)} [bar]", "CH 9/16-18", f"G-{k:02d}, 0–60 bar", "2300", *figures, f"{figures[3]} bar or more [calc {k}, shop tolerance]", f"{figures[0]} at 62 °C, 2026-03-{k + 1:02d}"]
+        [
+            f"T{3 + k % 9:02d} {sentence(number + k, 6)} [bar]",
+            "CH 9/16-18",
+            f"G-{k:02d}, 0–60 bar",
+            "2300",
+            *figures,
+            f"{figures[3]} bar or more [calc {k}, shop tolerance]",
+            f"{figures[0]} at 62 °C, 2026-03-{k + 1:02d}",
+        ]
         for k in range(13)
     ]
     return {
@@ -116,7 +142,9 @@ def main() -> None:
     best_ours, best_bare = (min(column) for column in zip(*pairs, strict=True))
     pages = sum(name == "showPage" for name, _, _ in marks)
     print(f"{ORDERS} orders, {pages} pages, {len(marks)} marks, {len(ours(orders)) / 1024:.0f} kB")
-    print(f"ours {best_ours:.2f} s, bare canvas with the same marks {best_bare:.2f} s, ratio {best_ours / best_bare:.2f} (best of {ROUNDS}, in turn)")
+    print(
+        f"ours {best_ours:.2f} s, bare canvas with the same marks {best_bare:.2f} s, ratio {best_ours / best_bare:.2f} (best of {ROUNDS}, in turn)"
+    )
     print(f"ours with words and codes never seen before: {cold_s:.2f} s, ratio {cold_s / best_bare:.2f}")
 
 

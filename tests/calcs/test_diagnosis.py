@@ -234,10 +234,13 @@ def test_a_worn_gauge_of_evidence_is_joined_by_thing_and_not_said_twice():
 def test_a_pump_drain_beyond_its_limit_names_the_pump_although_speed_and_charge_still_hold():
     """A pump at twice its leakage drops neither speed nor charge much: what still holds must not clear it."""
     drain = Finding("pump_case_flow", 12.6, State.OUTSIDE_HIGH, "L/min", high=9.1)
-    held = [
-        Finding("charge_stroked", 19.8, State.INSIDE, "bar", way, low=18.1, neutral_bar=22.6) for way in ("forward", "reverse")
-    ] + [Finding("top_speed", 29.8, State.INSIDE, "km/h", way, low=29.0, high=30.8) for way in ("forward", "reverse")]
-    held += [Finding("charge_neutral", 22.6, State.INSIDE, "bar", low=20.5), Finding("motor_case_flow", 14.1, State.INSIDE, "L/min", high=15.4)]
+    held = [Finding("charge_stroked", 19.8, State.INSIDE, "bar", way, low=18.1, neutral_bar=22.6) for way in ("forward", "reverse")] + [
+        Finding("top_speed", 29.8, State.INSIDE, "km/h", way, low=29.0, high=30.8) for way in ("forward", "reverse")
+    ]
+    held += [
+        Finding("charge_neutral", 22.6, State.INSIDE, "bar", low=20.5),
+        Finding("motor_case_flow", 14.1, State.INSIDE, "L/min", high=15.4),
+    ]
     found = advise("none", evidence_of([drain, *held]))
     assert found.suspects[0].code == "pump"
     assert found.suspects[0].probability > 0.6
@@ -246,8 +249,8 @@ def test_a_pump_drain_beyond_its_limit_names_the_pump_although_speed_and_charge_
 
 def test_two_directions_that_agree_tell_no_more_than_one():
     both = [seen("sag_forward"), seen("sag_reverse")]
-    assert probabilities(["pump", "cooler"], both)["pump"] == pytest.approx(
-        0.8 / (0.8 + 0.08**2), rel=0.01
-    ), "the pump brings both at once; without a cause they would be two chances"
+    assert probabilities(["pump", "cooler"], both)["pump"] == pytest.approx(0.8 / (0.8 + 0.08**2), rel=0.01), (
+        "the pump brings both at once; without a cause they would be two chances"
+    )
     one_way = [seen("sag_forward"), seen("sag_reverse", False)]
     assert probabilities(["pump", "side_forward"], one_way)["side_forward"] > 0.7

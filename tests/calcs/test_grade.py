@@ -110,8 +110,16 @@ def test_saybolt_out_of_range_is_refused():
 
 @pytest.mark.parametrize(
     ("grade", "low", "high"),
-    [(10, 9, 11), (15, 13.5, 16.5), (22, 19.8, 24.2),
-     (32, 28.8, 35.2), (46, 41.4, 50.6), (68, 61.2, 74.8), (100, 90, 110), (150, 135, 165)],
+    [
+        (10, 9, 11),
+        (15, 13.5, 16.5),
+        (22, 19.8, 24.2),
+        (32, 28.8, 35.2),
+        (46, 41.4, 50.6),
+        (68, 61.2, 74.8),
+        (100, 90, 110),
+        (150, 135, 165),
+    ],
 )
 def test_iso_classes_and_their_limits(grade, low, high):
     """ISO 3448, limits as printed in several reprints."""

@@ -20,7 +20,8 @@ def made_up_jobs(seed, number=6):
     rng = np.random.default_rng(seed)
     days, farms = rng.integers(0, 21, number), rng.integers(0, 2, number)
     return [
-        Job(f"job {i}", f"farm {farms[i]}", "test", float(i + 1), MONDAYS[0] + timedelta(days=int(days[i])), visit_h=2.0) for i in range(number)
+        Job(f"job {i}", f"farm {farms[i]}", "test", float(i + 1), MONDAYS[0] + timedelta(days=int(days[i])), visit_h=2.0)
+        for i in range(number)
     ]
 
 

@@ -8,7 +8,11 @@ from calcs.trips import drive_needs, skills_by_rarity, trip_of_jobs, visit_hours
 
 MONDAY = date(2026, 5, 4)
 ADA, BO = Technician("Ada", frozenset({"test"}), (40,)), Technician("Bo", frozenset({"test", "reseal"}), (40,))
-JOBS = [Job("A", "farm", "test", 2, MONDAY, visit_h=1.0), Job("B", "farm", "reseal", 2, MONDAY, visit_h=1.5), Job("C", "yard", "test", 2, MONDAY)]
+JOBS = [
+    Job("A", "farm", "test", 2, MONDAY, visit_h=1.0),
+    Job("B", "farm", "reseal", 2, MONDAY, visit_h=1.5),
+    Job("C", "yard", "test", 2, MONDAY),
+]
 
 
 def test_one_pair_of_hands_with_both_skills_drives_once():

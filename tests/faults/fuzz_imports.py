@@ -111,7 +111,9 @@ def inside_zip(body: bytes, dice: random.Random) -> bytes:
 
 
 QUOTES = insert(b'"', b"'", b'""', b'";"', b"\\", b",", b";", b"\t", b"\n", b"<", b"&", b"]]>", b"{", b"[")
-ODD_SIGNS = insert(b"\x00", b"\x01", b"\x1a", b"\xff", b"\xc3", b"\xed\xa0\x80", b"\xf0\x9f\x9a\x9c", b"\xe2\x80\xae", b"\xef\xbf\xbf", b"\\ud800")
+ODD_SIGNS = insert(
+    b"\x00", b"\x01", b"\x1a", b"\xff", b"\xc3", b"\xed\xa0\x80", b"\xf0\x9f\x9a\x9c", b"\xe2\x80\xae", b"\xef\xbf\xbf", b"\\ud800"
+)
 ENTITIES = insert(b'<!DOCTYPE a [<!ENTITY b "c">]>', b"&b;", b"<a>" * 3_000, b"[" * 3_000, b'{"a":' * 3_000, b"1" * 6_000)
 PLAIN = [flip_bits, cut, cut_out, double_block, QUOTES, ODD_SIGNS, swap_figure, rename_heading]
 INJURIES = [*PLAIN, other_encoding, other_line_ends, huge_field, many_columns, shuffle_lines, ENTITIES, inside_zip, inside_zip]
@@ -127,7 +129,12 @@ def seeds() -> list[tuple[str, bytes]]:
     """Valid files of each kind, of the floor and of the demo shop."""
     from tests.shop.exchange.sheets_of_floor import LAB, SNAPSHOT, WIDE, as_csv, as_workbook, long_rows
 
-    own = [("readings", as_csv(long_rows())), ("readings", WIDE.encode()), ("readings", as_workbook(long_rows())), ("hours", SNAPSHOT.encode())]
+    own = [
+        ("readings", as_csv(long_rows())),
+        ("readings", WIDE.encode()),
+        ("readings", as_workbook(long_rows())),
+        ("hours", SNAPSHOT.encode()),
+    ]
     own += [("samples", LAB.encode()), ("samples", as_workbook([line.split(",") for line in LAB.splitlines()]))]
     kinds = {"readings": "readings", "hours": "hours", "lab": "samples"}
     return own * 2 + [(kinds[path.name.split("_")[0]], path.read_bytes()) for path in sorted(FIXTURES.iterdir())]
@@ -208,7 +215,9 @@ def main() -> int:
         tally, slowest = run(given.files, given.seed, laid_floor(), lambda done, tally: print(done, dict(tally), flush=True))
     for name, count in tally.most_common():
         print(f"{count:>7} {name}")
-    print(f"slowest {slowest:.2f} s, most memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB, {time.time() - start:.0f} s in all")
+    print(
+        f"slowest {slowest:.2f} s, most memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB, {time.time() - start:.0f} s in all"
+    )
     return 1 if any(name.startswith(("UNCAUGHT", "PARTIAL")) for name in tally) else 0
 
 

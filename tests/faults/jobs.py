@@ -27,7 +27,7 @@ class Job:
 def breaks_of_chain(base: sqlite3.Connection) -> bool:
     """Say whether an entry of the change record does not fit the one before it."""
     previous = ""
-    for row in base.execute(f'SELECT hash, {", ".join(chr(34) + name + chr(34) for name in FIELDS)} FROM shop_changeentry ORDER BY id'):
+    for row in base.execute(f"SELECT hash, {', '.join(chr(34) + name + chr(34) for name in FIELDS)} FROM shop_changeentry ORDER BY id"):
         entry = dict(zip(("hash", *FIELDS), row, strict=True))
         if entry["previous_hash"] != previous or entry_hash(entry) != entry["hash"]:
             return True

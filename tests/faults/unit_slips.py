@@ -12,7 +12,6 @@ from datetime import date
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from tests.faults import throwaway  # noqa: E402  first of all: it says where the shop lies
 
 from django.core.management import call_command  # noqa: E402
 
@@ -24,7 +23,12 @@ from shop.visits.reading_lines import HARD_LIMITS  # noqa: E402
 from shop.visits.shelf import unlike_last  # noqa: E402
 
 SLIPS = {  # kind of measure: slips as (words, unit the gauge showed, unit it was kept as), or a factor
-    "pressure": [("psi kept as bar", "psi", "bar"), ("bar kept as psi", "bar", "psi"), ("MPa kept as bar", "MPa", "bar"), ("kPa kept as bar", "kPa", "bar")],
+    "pressure": [
+        ("psi kept as bar", "psi", "bar"),
+        ("bar kept as psi", "bar", "psi"),
+        ("MPa kept as bar", "MPa", "bar"),
+        ("kPa kept as bar", "kPa", "bar"),
+    ],
     "flow": [("gpm kept as L/min", "gpm", "L/min"), ("L/min kept as gpm", "L/min", "gpm")],
     "ground speed": [("mph kept as km/h", "mph", "km/h"), ("km/h kept as mph", "km/h", "mph")],
     "temperature difference": [("degF kept as K", "degF", "K")],
@@ -36,7 +40,12 @@ def is_asked(quantity, number: float, unit: str, last: float | None, gauge) -> b
     house = to_house(number, unit, quantity.kind)
     low, high = HARD_LIMITS.get(quantity.kind, (-1e6, 1e6))
     beyond = gauge is not None and gauge.unit and house > to_house(gauge.span_high, gauge.unit, quantity.kind) * 1.0001
-    return not low <= house <= high or beyond or bool(unit_question(quantity.code, number, unit)) or bool(unlike_last(last, number, unit, quantity.kind))
+    return (
+        not low <= house <= high
+        or beyond
+        or bool(unit_question(quantity.code, number, unit))
+        or bool(unlike_last(last, number, unit, quantity.kind))
+    )
 
 
 def tried() -> tuple[Counter, Counter]:
@@ -46,7 +55,11 @@ def tried() -> tuple[Counter, Counter]:
         quantity, key = QUANTITIES[row.quantity], (row.drive_test.unit_id, row.quantity, row.direction)
         before, gauge = last.get(key), row.instrument if row.instrument and row.value > 0 else None
         last[key] = row.value
-        gauge = gauge if gauge and gauge.unit in ("bar", "psi", "MPa", "kPa", "L/min", "gpm") and quantity.kind in ("pressure", "flow") else None
+        gauge = (
+            gauge
+            if gauge and gauge.unit in ("bar", "psi", "MPa", "kPa", "L/min", "gpm") and quantity.kind in ("pressure", "flow")
+            else None
+        )
         attempts = [("true reading", row.value, row.unit)]
         attempts += [(words, from_house(row.value, shown, quantity.kind), kept) for words, shown, kept in SLIPS.get(quantity.kind, ())]
         attempts += [(words, row.value * factor, row.unit) for words, factor in PLACES]

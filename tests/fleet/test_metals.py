@@ -24,7 +24,9 @@ def put_machine(floor, number: int) -> Machine:
 
 def put_sample(machine, life_h: float, oil_h: float, **metals) -> OilSample:
     """`metals` are figures, or text as the laboratory typed it."""
-    sample = OilSample.objects.create(label=f"S-{OilSample.objects.count():05d}", machine=machine, drawn_at=day(life_h), life_h=life_h, oil_h=oil_h)
+    sample = OilSample.objects.create(
+        label=f"S-{OilSample.objects.count():05d}", machine=machine, drawn_at=day(life_h), life_h=life_h, oil_h=oil_h
+    )
     for item, figure in metals.items():
         is_below = isinstance(figure, str)
         told = {"typed": figure, "value": None} if is_below else {"typed": f"{figure:.2f}", "value": figure}

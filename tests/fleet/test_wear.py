@@ -22,7 +22,11 @@ def kept() -> list[tuple]:
     names = [f.attname for f in WearState._meta.concrete_fields if f.name not in ("id", "group", "reviewed_at", "shift")]
     states = list(WearState.objects.order_by("unit", "quantity", "direction").values_list(*names))
     groups = list(WearGroup.objects.order_by("drive_model", "quantity").values_list("quantity", "numbers", "units"))
-    return [states, groups, list(WearGauge.objects.order_by("pk").values_list("quantity", "instrument", "offset", "uncertainty", "readings"))]
+    return [
+        states,
+        groups,
+        list(WearGauge.objects.order_by("pk").values_list("quantity", "instrument", "offset", "uncertainty", "readings")),
+    ]
 
 
 def test_the_wearing_are_told_from_the_steady(drives):
@@ -66,7 +70,7 @@ def test_one_unit_judged_anew_gives_what_the_whole_fleet_gave(drives):
     first = kept()
     for unit in drives:
         review_unit(unit)
-    for (before, after) in zip(first[0], kept()[0], strict=True):
+    for before, after in zip(first[0], kept()[0], strict=True):
         assert [v for v in after if not isinstance(v, float)] == [v for v in before if not isinstance(v, float)]
         np.testing.assert_allclose([v for v in after if isinstance(v, float)], [v for v in before if isinstance(v, float)], rtol=1e-6)
 
@@ -77,7 +81,9 @@ def test_one_new_reading_updates_its_drive_and_no_other(drives, floor, technicia
     put_readings(floor, technician, drives[5], [1.5, 1.52], first_h=2700, first_day=datetime(2026, 1, 5, tzinfo=UTC))
     review_unit(drives[5])
     changed = [after[1] for before, after in zip(first[0], kept()[0], strict=True) if before != after]
-    assert set(WearState.objects.exclude(reviewed_at=WearGroup.objects.first().reviewed_at).values_list("unit", flat=True)) == {drives[5].pk}
+    assert set(WearState.objects.exclude(reviewed_at=WearGroup.objects.first().reviewed_at).values_list("unit", flat=True)) == {
+        drives[5].pk
+    }
     assert len(changed) == 1
     assert kept()[1] == first[1]
 

@@ -28,6 +28,15 @@ class PlainBook:
         """Return moment and life hours of every reading believed, in order of time."""
         return sorted((at, start_life + hours - start) for _, _, start, start_life, readings in self.meters for at, hours in readings)
 
+    def fits_others(self, at: datetime, hours: Decimal, slot: int) -> bool:
+        """Say whether life hours run on between this reading and those of the other meters; it matters on the day of a replacement."""
+        begins, ends, start, start_life, _ = self.meters[slot]
+        if at.date() not in (begins, ends and ends[0]):
+            return True
+        life, mine = start_life + hours - start, self.meters[slot]
+        others = [(day, meter[3] + figure - meter[2]) for meter in self.meters if meter is not mine for day, figure in meter[4]]
+        return all(figure <= life if day <= at else figure >= life for day, figure in others)
+
     def holds(self, at: datetime, hours: Decimal, slot: int = -1) -> bool:
         """Say whether a reading can stand among its neighbours: never less than before, never more than after, no day longer than a day."""
         begins, ends, start, _, readings = self.meters[slot]
@@ -37,18 +46,28 @@ class PlainBook:
         after = [(day.date(), figure) for day, figure in sorted(readings) if day > at] + ([ends] if ends else [])
         (last_day, last), following = max(steps, key=lambda step: (step[0], step[1])), after[:1]
         fits = last <= hours <= last + 24 * ((at.date() - last_day).days + 1)
-        return fits and all(hours <= more <= hours + 24 * ((day - at.date()).days + 1) for day, more in following)
+        return (
+            fits
+            and self.fits_others(at, hours, slot)
+            and all(hours <= more <= hours + 24 * ((day - at.date()).days + 1) for day, more in following)
+        )
 
 
 def live_through(seed: int, machine: Machine, by, steps: int = 30) -> dict[str, int]:
     """Let random hands write `steps` times; compare after each; return how often each kind of thing happened."""
     chance, now = random.Random(seed), datetime(2022, 1, 3, 9, tzinfo=UTC)
     HourMeter.objects.create(machine=machine, fitted_on=now.date())
-    book, told = PlainBook([[now.date(), None, Decimal(0), Decimal(0), []]]), {"kept": 0, "refused": 0, "doubted": 0, "replaced": 0, "corrected": 0}
+    book, told = (
+        PlainBook([[now.date(), None, Decimal(0), Decimal(0), []]]),
+        {"kept": 0, "refused": 0, "doubted": 0, "replaced": 0, "corrected": 0},
+    )
     true_h = Decimal(0)
     for _ in range(steps):
         days = chance.randrange(0, 40)
-        now, true_h = now + timedelta(days=days, hours=chance.randrange(0, 5)), true_h + Decimal(chance.randrange(0, 10 * max(days, 1) * 10)) / 10
+        now, true_h = (
+            now + timedelta(days=days, hours=chance.randrange(0, 5)),
+            true_h + Decimal(chance.randrange(0, 10 * max(days, 1) * 10)) / 10,
+        )
         happened = chance.choices((read_true, read_wrong, read_late, put_new_meter, put_right), (8, 4, 3, 1, 2))[0]
         happened(chance, machine, by, book, now, true_h, told)
         compare(machine, book, f"seed {seed}")
@@ -58,7 +77,11 @@ def live_through(seed: int, machine: Machine, by, steps: int = 30) -> dict[str, 
 def shown(book: PlainBook, true_h: Decimal) -> Decimal:
     """Return what the meter now fitted shows when the machine has run so long."""
     _, _, start, start_life, readings = book.meters[-1]
-    return max(true_h - start_life + start, *(figure for _, figure in readings), start) if readings else max(true_h - start_life + start, start)
+    return (
+        max(true_h - start_life + start, *(figure for _, figure in readings), start)
+        if readings
+        else max(true_h - start_life + start, start)
+    )
 
 
 def read_true(chance, machine, by, book, now, true_h, told):
@@ -96,7 +119,9 @@ def put_new_meter(chance, machine, by, book, now, true_h, told):
     ended, start = shown(book, true_h), Decimal(chance.choice([0, 0, 5]))
     if not book.holds(now, ended) or now.date() <= last[0] or any(at.date() >= now.date() for at, _ in last[4]):
         return
-    replace_meter(meter=machine.meters.get(ended_on=None), on=now.date(), end_meter_h=ended, start_meter_h=start, reason="glass broken", by=by)
+    replace_meter(
+        meter=machine.meters.get(ended_on=None), on=now.date(), end_meter_h=ended, start_meter_h=start, reason="glass broken", by=by
+    )
     written = HourReading.objects.filter(meter__machine=machine).latest("pk")
     last[1] = (now.date(), ended)
     last[4].append((written.read_at, ended))

@@ -64,7 +64,9 @@ def test_every_refusal_and_breakage_shuts_the_browsers_doors_and_tells_nothing(e
         assert "no-store" in answer["Cache-Control"], kind
         text = answer.content.decode()
         assert dangers(Seen(kind, "", 0, {}, answer.content, 0)) == [], kind
-        assert "Traceback" not in text and "planted" not in text and "Django" not in text and "/shop/" not in text.replace("/static/shop/", ""), kind
+        assert (
+            "Traceback" not in text and "planted" not in text and "Django" not in text and "/shop/" not in text.replace("/static/shop/", "")
+        ), kind
 
 
 def test_behind_tls_browsers_are_told_to_stay_there_for_a_year(settings, as_technician):
@@ -73,7 +75,9 @@ def test_behind_tls_browsers_are_told_to_stay_there_for_a_year(settings, as_tech
 
     from shop.middleware import closed_doors
 
-    answer = SecurityMiddleware(closed_doors(lambda request: as_technician.get("/health/")))(as_technician.get("/health/", secure=True).wsgi_request)
+    answer = SecurityMiddleware(closed_doors(lambda request: as_technician.get("/health/")))(
+        as_technician.get("/health/", secure=True).wsgi_request
+    )
     assert "max-age=31536000" in answer["Strict-Transport-Security"]
 
 
@@ -116,7 +120,14 @@ def as_sent(form) -> dict:
     return sent
 
 
-EDITED = {"customers": "customer", "machines": "machine", "drives": "unit", "fluids": "oil", "instruments": "charge_gauge", "drive-models": "drive_model"}
+EDITED = {
+    "customers": "customer",
+    "machines": "machine",
+    "drives": "unit",
+    "fluids": "oil",
+    "instruments": "charge_gauge",
+    "drive-models": "drive_model",
+}
 
 
 @pytest.mark.parametrize("room", EDITED)
@@ -125,12 +136,18 @@ def test_fields_that_the_page_does_not_show_are_not_taken_from_what_is_sent(room
     address = f"/{room}/{record.pk}/edit/"
     form = as_manager.get(address).context["form"]
     hidden = [f for f in record._meta.local_concrete_fields if f.name not in form.fields and not f.primary_key]
-    forged = {f.name: "999" if not isinstance(f, (models.DateField, models.BooleanField)) else "1" for f in hidden} | {"id": "77", "pk": "77"}
+    forged = {f.name: "999" if not isinstance(f, (models.DateField, models.BooleanField)) else "1" for f in hidden} | {
+        "id": "77",
+        "pk": "77",
+    }
     before = type(record).objects.filter(pk=record.pk).values().get()
     answer = as_manager.post(address, as_sent(form) | forged)
     after = type(record).objects.filter(pk=record.pk).values().get()
     assert answer.status_code in (302, 422)
-    assert {name for name in after if after[name] != before[name]} <= {"version", *(f.attname for f in record._meta.local_concrete_fields if f.name in form.fields)}
+    assert {name for name in after if after[name] != before[name]} <= {
+        "version",
+        *(f.attname for f in record._meta.local_concrete_fields if f.name in form.fields),
+    }
     assert {f.attname for f in hidden if f.name != "version" and after[f.attname] != before[f.attname]} == set()
 
 
@@ -188,19 +205,35 @@ def tracked() -> list[Path]:
 
 def test_no_key_lies_in_the_repository():
     words = re.compile(rb"(SECRET_KEY|PASSWORD|TOKEN)\s*=\s*[\"'][^\"']{12,}[\"']|BEGIN [A-Z ]*PRIVATE KEY")
-    allowed = {"shop/demo/people.py", "tests/conftest.py", "tests/load/crowd.py", "tests/records/test_backup.py"}  # passwords of invented people
-    found = {str(path.relative_to(HOUSE)) for path in tracked() if path.suffix in {".py", ".md", ".toml", ".yaml", ".txt", ""} and words.search(path.read_bytes())}
+    allowed = {
+        "shop/demo/people.py",
+        "tests/conftest.py",
+        "tests/load/crowd.py",
+        "tests/records/test_backup.py",
+    }  # passwords of invented people
+    found = {
+        str(path.relative_to(HOUSE))
+        for path in tracked()
+        if path.suffix in {".py", ".md", ".toml", ".yaml", ".txt", ""} and words.search(path.read_bytes())
+    }
     assert found <= allowed | {str(Path(__file__).relative_to(HOUSE))}
 
 
 def test_what_is_installed_is_pinned():
-    lines = [line.split("#")[0].strip() for name in ("requirements.txt", "tests/requirements.txt") for line in (HOUSE / name).read_text().splitlines()]
+    lines = [
+        line.split("#")[0].strip()
+        for name in ("requirements.txt", "tests/requirements.txt")
+        for line in (HOUSE / name).read_text().splitlines()
+    ]
     assert [line for line in lines if line and not line.startswith("-r") and "==" not in line] == []
 
 
 GRAVE = "S102,S103,S108,S113,S301,S302,S307,S308,S313,S314,S317,S318,S319,S321,S323,S324,S5,S602,S604,S605,S608,S609,S610,S611,S612,S7"
 LOOKED_AT = {  # statements put together from the models' own names, and drawings whose words are escaped
-    *((f"shop/{name}.py", "S608") for name in ("changes/triggers", "kept", "keeping/snapshot", "keeping/moving", "keeping/restoring", "due/since")),
+    *(
+        (f"shop/{name}.py", "S608")
+        for name in ("changes/triggers", "kept", "keeping/snapshot", "keeping/moving", "keeping/restoring", "due/since")
+    ),
     ("shop/templatetags/pictures.py", "S308"),
 }
 
@@ -228,4 +261,3 @@ def test_moments_of_the_record_are_kept_in_utc(db):
     Customer.objects.create(number="C-1", name="Nordlund")
     at = ChangeEntry.objects.latest("pk").at
     assert at.endswith("Z") and abs((datetime.fromisoformat(at) - datetime.now(UTC)).total_seconds()) < 120
-

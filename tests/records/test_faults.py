@@ -29,7 +29,13 @@ from tests.shop.workorders.test_release import said
 def fingerprint() -> tuple:
     """What the whole book comes to: the end of the change record, which sees every table, and what it leaves out."""
     last = ChangeEntry.objects.order_by("-pk").values_list("hash", flat=True).first()
-    return last, ChangeEntry.objects.count(), Act.objects.count(), FormToken.objects.count(), list(Counter.objects.order_by("pk").values_list("name", "last"))
+    return (
+        last,
+        ChangeEntry.objects.count(),
+        Act.objects.count(),
+        FormToken.objects.count(),
+        list(Counter.objects.order_by("pk").values_list("name", "last")),
+    )
 
 
 def test_a_release_that_fails_at_any_statement_leaves_the_book_as_it_was(bench, manager, floor):  # noqa: F811
@@ -113,7 +119,9 @@ def test_a_paper_is_on_the_disk_for_good_before_its_row_is_written(manager, floo
 def test_a_full_disk_stops_a_backup_and_leaves_nothing(empty_shop):
     """The copy itself runs out of room, as the system would say it: no file may grow beyond some blocks."""
     words = f"ulimit -f 300; trap '' XFSZ; exec {sys.executable} manage.py backup --into {empty_shop / 'backups'}"
-    done = subprocess.run(["bash", "-c", words], env=os.environ | place_of(empty_shop), cwd=HOUSE, capture_output=True, text=True, timeout=120)
+    done = subprocess.run(
+        ["bash", "-c", words], env=os.environ | place_of(empty_shop), cwd=HOUSE, capture_output=True, text=True, timeout=120
+    )
     assert done.returncode != 0 and "No backup was made" in done.stderr, done.stderr
     assert not list((empty_shop / "backups").iterdir())
 
@@ -181,7 +189,9 @@ def test_two_who_send_the_same_page_at_the_same_moment_one_is_kept_and_one_is_to
     address, form = f"/customers/{made.pk}/edit/", {"number": "C-1", "preferred_channel": "phone"}
     for turn in range(15):
         version = Customer.objects.get().version
-        answers = at_once(2, lambda k, turn=turn, version=version: clients[k].post(address, form | {"name": f"{turn} by {k}", "version": version}))
+        answers = at_once(
+            2, lambda k, turn=turn, version=version: clients[k].post(address, form | {"name": f"{turn} by {k}", "version": version})
+        )
         kept = [k for k, answer in enumerate(answers) if answer.status_code == 302]
         told = [k for k, answer in enumerate(answers) if answer.status_code == 409]
         assert (len(kept), len(told)) == (1, 1), [answer.status_code for answer in answers]

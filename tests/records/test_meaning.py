@@ -53,7 +53,9 @@ def test_the_table_of_numbers_is_long_enough():
     assert len(NUMBERS) >= 60
 
 
-@pytest.mark.parametrize(("text", "decimal", "number"), [("1,234", ",", 1.234), ("1,234", ".", 1234), ("1.234", ".", 1.234), ("1.234", ",", 1234)])
+@pytest.mark.parametrize(
+    ("text", "decimal", "number"), [("1,234", ",", 1.234), ("1,234", ".", 1234), ("1.234", ".", 1.234), ("1.234", ",", 1234)]
+)
 def test_a_decimal_sign_stated_for_a_file_settles_what_would_be_asked_about(text, decimal, number):
     assert as_file_reads(text, decimal) == number == read_number(text, decimal)
 
@@ -132,7 +134,9 @@ def test_sums_of_money_are_exact_on_the_page_on_paper_and_line_by_line(floor, ma
     order = open_order(by=manager, machine=floor.machine, complaint="slow")
     chance = random.Random(11)
     given = [(Decimal(chance.randrange(1, 100_000)) / 100, chance.randrange(0, 1_000_000)) for _ in range(1000)]
-    OrderLine.objects.bulk_create(OrderLine(order=order, kind="part", words=f"Part {k}", quantity=q, price_each_cents=c) for k, (q, c) in enumerate(given))
+    OrderLine.objects.bulk_create(
+        OrderLine(order=order, kind="part", words=f"Part {k}", quantity=q, price_each_cents=c) for k, (q, c) in enumerate(given)
+    )
     exact = [int(Fraction(q) * c + Fraction(1, 2)) for q, c in given]
     kept = list(OrderLine.objects.filter(order=order).order_by("pk"))
     assert [line.quantity for line in kept] == [q for q, _ in given], "the database gives back what it was given"
@@ -148,7 +152,12 @@ def test_sums_of_money_are_exact_on_the_page_on_paper_and_line_by_line(floor, ma
 
 
 INPUTS = ("oil temperature", "engine speed", "instrument", "oil", "relief setting")
-QUANTITIES = {"charge_neutral": ("", 21.8, "bar"), "pump_case_flow": ("", 6.0, "L/min"), "top_speed": ("forward", 20.0, "km/h"), "main_relief": ("forward", 405.0, "bar")}
+QUANTITIES = {
+    "charge_neutral": ("", 21.8, "bar"),
+    "pump_case_flow": ("", 6.0, "L/min"),
+    "top_speed": ("forward", 20.0, "km/h"),
+    "main_relief": ("forward", 405.0, "bar"),
+}
 
 
 @pytest.mark.parametrize("quantity", QUANTITIES)

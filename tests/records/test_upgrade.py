@@ -12,7 +12,24 @@ from django.db import connections, transaction
 from shop.changes import triggers
 from tests.records.on_disk import run
 
-UGLY = ("", " ", "'", '"', "\\", "%s", "Żaneta “Ø” 油 👍", "a\nb\r\nc", "\t", "<b>&amp;</b>", "=1+2", "x" * 100, "NULL", "0", "1e5", "ß" * 30)
+UGLY = (
+    "",
+    " ",
+    "'",
+    '"',
+    "\\",
+    "%s",
+    "Żaneta “Ø” 油 👍",
+    "a\nb\r\nc",
+    "\t",
+    "<b>&amp;</b>",
+    "=1+2",
+    "x" * 100,
+    "NULL",
+    "0",
+    "1e5",
+    "ß" * 30,
+)
 FIRST = ("shop", "0001")
 ROWS = 1000
 OLDER = "older"
@@ -53,7 +70,19 @@ def fill(name: str) -> None:
             words = UGLY[k % len(UGLY)]
             put(cursor, "fleet_customer", number=f"C-{k}", name=words, invoice_address=words * 3, phone=words[:40], preferred_channel="phone",
                 agrees_to_photos=k % 2, is_retired=0, note=words, search_text=words, version=1)  # fmt: skip
-            put(cursor, "shop_part", number=f"P-{k}", name=words, bin="", lead_days=k % 9, price_cents=k * 7919, core_charge_cents=0, unit="pc", search_text="", version=1)
+            put(
+                cursor,
+                "shop_part",
+                number=f"P-{k}",
+                name=words,
+                bin="",
+                lead_days=k % 9,
+                price_cents=k * 7919,
+                core_charge_cents=0,
+                unit="pc",
+                search_text="",
+                version=1,
+            )
             put(cursor, "fleet_document", title=f"Paper {k}", number=words[:60], revision=str(k))
 
 

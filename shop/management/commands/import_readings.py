@@ -25,7 +25,9 @@ class Command(BaseCommand):
         order = parser.add_mutually_exclusive_group()
         order.add_argument("--day-first", action="store_true", help="03/04/2025 is 3 April")
         order.add_argument("--month-first", action="store_true", help="03/04/2025 is 4 March")
-        parser.add_argument("--put-right", default="", metavar="REASON", help="rows that differ from what stands correct it, for this reason")
+        parser.add_argument(
+            "--put-right", default="", metavar="REASON", help="rows that differ from what stands correct it, for this reason"
+        )
         parser.add_argument("--try", action="store_true", dest="only_try", help="look only, write nothing")
 
     def handle(self, *, file: Path, by, good_rows_only, decimal, day_first, month_first, put_right, only_try, **options):

@@ -90,7 +90,9 @@ def numbers_for(pattern, book) -> list[dict]:
     model = BY_NAME.get(pattern.name) or BY_FOLDER.get(str(pattern.pattern).split("/")[0], Machine) or type(book.users["marta"])
     numbers = model._base_manager.order_by("pk").values_list("pk", flat=True)
     given = {"table": "fleet.machine", "place": "order"}
-    return [{"pk": pk, **{name: given[name] for name in wanted if name in given}} for pk in dict.fromkeys([numbers.first(), numbers.last()])]
+    return [
+        {"pk": pk, **{name: given[name] for name in wanted if name in given}} for pk in dict.fromkeys([numbers.first(), numbers.last()])
+    ]
 
 
 @pytest.fixture(scope="package")

@@ -17,7 +17,9 @@ RECORD_ITSELF = {"Act", "CurrentAct", "ChangeEntry", "FormToken", "Counter"}
 
 
 def models_of_ours() -> list:
-    return [model for label in ("fleet", "shop") for model in apps.get_app_config(label).get_models() if model.__name__ not in RECORD_ITSELF]
+    return [
+        model for label in ("fleet", "shop") for model in apps.get_app_config(label).get_models() if model.__name__ not in RECORD_ITSELF
+    ]
 
 
 def stock_the_rest(by) -> None:
@@ -52,7 +54,13 @@ def some_value(field):
         return first.pk if first and field.related_model is not field.model else None
     if field.choices:
         return [key for key, _ in field.choices if key][0]
-    plain = {models.DateField: DAY, models.DateTimeField: NOW, models.DecimalField: Decimal(1), models.JSONField: {}, models.BooleanField: False}
+    plain = {
+        models.DateField: DAY,
+        models.DateTimeField: NOW,
+        models.DecimalField: Decimal(1),
+        models.JSONField: {},
+        models.BooleanField: False,
+    }
     for kind in (models.DateTimeField, *plain):
         if isinstance(field, kind):
             return plain[kind]

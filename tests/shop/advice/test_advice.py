@@ -144,7 +144,9 @@ def test_a_gauge_that_stands_apart_is_to_be_checked(reviewed, floor):
 def test_a_jump_asks_for_its_cause_and_names_what_was_done_then(reviewed, floor, technician):
     ratios = [2.0, 2.02, 1.98]
     put_readings(floor, technician, reviewed[10], ratios, first_h=2700, first_day=LATER)
-    reviewed[10].events.create(kind="repaired", happened_on="2025-11-20", component_h=2500, quantities=["main_relief"], note="Reliefs exchanged")
+    reviewed[10].events.create(
+        kind="repaired", happened_on="2025-11-20", component_h=2500, quantities=["main_relief"], note="Reliefs exchanged"
+    )
     review_shop()
     found = Advice.objects.open().get(unit=reviewed[10])
     assert found.kind == "find_cause"

@@ -45,7 +45,9 @@ def test_what_is_no_day_is_refused(text):
 
 
 def test_day_numbers_of_a_workbook_count_from_its_own_epoch():
-    assert day_of("45365", "", WINDOWS_EPOCH) == date(2024, 3, 14)  # ECMA-376, part 1, 18.17.4: serial 1 is 1900-01-01, with a 29 February 1900
+    assert day_of("45365", "", WINDOWS_EPOCH) == date(
+        2024, 3, 14
+    )  # ECMA-376, part 1, 18.17.4: serial 1 is 1900-01-01, with a 29 February 1900
     assert day_of("43903", "", MAC_EPOCH) == date(2024, 3, 14)  # 1462 days apart
 
 

@@ -47,7 +47,9 @@ def test_xml_and_json_say_the_same(send, body):
 
 
 def test_names_count_in_any_case_and_with_any_namespace(send):
-    body = SNAPSHOT.replace("<Fleet", '<Fleet xmlns="http://standards.example/15143"').replace("CumulativeOperatingHours", "cumulativeoperatinghours")
+    body = SNAPSHOT.replace("<Fleet", '<Fleet xmlns="http://standards.example/15143"').replace(
+        "CumulativeOperatingHours", "cumulativeoperatinghours"
+    )
     assert len(send(body).fresh) == 1
 
 

@@ -53,7 +53,9 @@ def test_looking_only_writes_nothing(run):
 
 
 def test_the_order_of_days_and_the_decimal_sign_can_be_stated(run):
-    body = as_csv([[cell.replace("2026-03-10T09:30", "10/03/2026 09:30").replace("21.8", "21,800") for cell in row] for row in long_rows(1)])
+    body = as_csv(
+        [[cell.replace("2026-03-10T09:30", "10/03/2026 09:30").replace("21.8", "21,800") for cell in row] for row in long_rows(1)]
+    )
     assert "may mean" in run(body)
     assert "5 readings" in run(body, "--day-first", "--decimal", ",")
     assert Reading.objects.get(quantity="charge_neutral").value == 21.8

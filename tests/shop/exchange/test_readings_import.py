@@ -15,7 +15,14 @@ from tests.shop.exchange.sheets_of_floor import LONG, WIDE, as_csv, as_workbook,
 def dump():
     """What stands in the book of readings, by content alone."""
     rows = Reading.objects.order_by("drive_test__tested_at", "quantity", "direction", "pk").values_list(
-        "drive_test__unit__serial", "drive_test__tested_at", "drive_test__life_h", "quantity", "direction", "value", "oil_temp_c", "superseded_by"
+        "drive_test__unit__serial",
+        "drive_test__tested_at",
+        "drive_test__life_h",
+        "quantity",
+        "direction",
+        "value",
+        "oil_temp_c",
+        "superseded_by",
     )
     return list(rows), list(HourReading.objects.order_by("read_at", "meter_h").values_list("read_at", "meter_h", "is_confirmed"))
 
@@ -117,7 +124,11 @@ def test_initials_stand_for_the_one_person_who_has_them(bring, technician):
 
 
 def test_units_of_the_sheet_become_those_of_the_book(bring):
-    us = [("main_relief", "forward", "5800", "psi", ""), ("pump_case_flow", "", "1.7", "gpm", ""), ("top_speed", "forward", "18.6", "mph", "")]
+    us = [
+        ("main_relief", "forward", "5800", "psi", ""),
+        ("pump_case_flow", "", "1.7", "gpm", ""),
+        ("top_speed", "forward", "18.6", "mph", ""),
+    ]
     rows = long_rows(1, us)
     rows[0] = ["oil_temp_F" if name == "oil_temp_C" else name for name in rows[0]]
     bring(as_csv(rows))

@@ -29,7 +29,19 @@ def send(waiting, technician):
     return sent
 
 
-def one(label="LK-00001", sampled="2026-03-12", unit="", hours="", v40="46.2", water="<0.05", fe="12", cr="ND", count="", code="20/18/14", words=""):
+def one(
+    label="LK-00001",
+    sampled="2026-03-12",
+    unit="",
+    hours="",
+    v40="46.2",
+    water="<0.05",
+    fe="12",
+    cr="ND",
+    count="",
+    code="20/18/14",
+    words="",
+):
     return f"{HEAD}\nT-1,{label},{sampled},{unit},{hours},{v40},{water},{fe},{cr},{count},{code},{words}\n"
 
 

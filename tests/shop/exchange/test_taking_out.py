@@ -21,7 +21,9 @@ def table(packed: zipfile.ZipFile, name: str) -> list[dict]:
     return list(csv.DictReader(io.StringIO(packed.read(name).decode())))
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+cmd", "-x", "@a", "\ta", "\ra", "\x00=a", "  =a", "\u3000=a", "＝a", "＋a", "－a", "＠a", "\n=a"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+cmd", "-x", "@a", "\ta", "\ra", "\x00=a", "  =a", "\u3000=a", "＝a", "＋a", "－a", "＠a", "\n=a"]
+)
 def test_a_text_that_a_spreadsheet_would_run_is_shielded(text):
     assert safe_cell(text).startswith("'")
 
@@ -69,7 +71,9 @@ def test_the_whole_book_is_packed_with_every_row_and_column_explained(bring, flo
     explained = {(row["table"], row["column"]): row for row in table(packed, "schema.csv")}
     assert explained[("fleet_reading", "loop_pressure_bar")]["unit"] == "bar"
     assert explained[("fleet_reading", "drive_test_id")]["points_at"] == "fleet_drivetest"
-    headings = {model._meta.db_table: packed.read(f"{model._meta.db_table}.csv").decode().split("\r\n")[0].split(",") for model in models_of_book()}
+    headings = {
+        model._meta.db_table: packed.read(f"{model._meta.db_table}.csv").decode().split("\r\n")[0].split(",") for model in models_of_book()
+    }
     assert {(name, column) for name, columns in headings.items() for column in columns} == set(explained)
 
 
