@@ -22,8 +22,9 @@ def knock(client: Client, name: str, password: str):
 
 
 @pytest.fixture(autouse=True)
-def quick_to_check(db, monkeypatch):
-    """Passwords of these tests cost little to check; nothing here is about how costly they are."""
+def quick_to_check(db, monkeypatch, settings):
+    """Passwords are kept as the shop keeps them, but cost little to check; nothing here is about how costly they are."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.PBKDF2PasswordHasher"]
     monkeypatch.setattr("django.contrib.auth.hashers.PBKDF2PasswordHasher.iterations", 1000)
     monkeypatch.setattr("tests.conftest.kept_password", lambda: make_password(PASSWORD))
 

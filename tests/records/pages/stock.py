@@ -8,9 +8,9 @@ from django.db import IntegrityError, models, transaction
 
 from tests.records.payloads import MARKUP
 
-DAY, NOW = date(2026, 11, 25), datetime(2026, 11, 25, 9, tzinfo=UTC)
+DAY, NOW = date(2026, 11, 23), datetime(2026, 11, 25, 9, tzinfo=UTC)
 LEFT_ALONE = {  # what no person types and pages work with
-    "search_text", "serial_key", "content_key", "stored_name", "sha256", "media_type", "uid", "secret", "evidence_key", "edition", "key", "step", "drains",
+    "search_text", "serial_key", "content_key", "stored_name", "sha256", "media_type", "uid", "secret", "evidence_key", "edition", "key", "step", "drains", "metal",
     "quantity", "direction", "unit", "figure", "from_state", "to_state", "began", "item", "code", "limit_source",
 }  # fmt: skip
 RECORD_ITSELF = {"Act", "CurrentAct", "ChangeEntry", "FormToken", "Counter"}
@@ -40,6 +40,7 @@ SETTLED = {  # what the constraints of a table ask for
     "HeldPart": {"settled_at": NOW},
     "Procedure": {"steps": [{"text": "Look at it", "cautions": ["C1"]}], "cautions": ["C1"]},
     "Advice": {"answered_at": NOW, "is_accepted": True},
+    "OpenTestMark": {"step": "T01", "content": {"field": "tick", "value": "<zz-canary>"}},
     "OpenTest": {"test_before_id": None, "test_after_id": None},
 }
 
