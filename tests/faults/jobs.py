@@ -118,6 +118,18 @@ def papers_state(counts: dict, before: dict, after: dict) -> str:
     return state if all((Path(settings.MEDIA_ROOT) / name).is_file() for name in names) else "half"
 
 
+def bring_in() -> None:
+    from shop.exchange.actions import record_readings
+    from shop.exchange.plans import Choices
+    from shop.exchange.reading_plan import plan_readings
+    from tests.shop.exchange.sheets_of_floor import as_csv, long_rows
+
+    plan = plan_readings(as_csv(long_rows(40)), somebody(), Choices())
+    if plan.refused or not plan.fresh:
+        raise SystemExit(f"the sheet is refused: {plan.refused[:3]}")
+    record_readings(by=somebody(), plan=plan, reason="a sheet", token="t")
+
+
 def lay_much() -> None:
     from fleet.models import Customer
 
@@ -177,6 +189,7 @@ JOBS = {
         Job("visit", lay_shop, log_visit, by_counts),
         Job("release", lay_order, release, by_counts),
         Job("attachment", lay_shop, attach, papers_state),
+        Job("import", lay_shop, bring_in, by_counts),
         Job("backup", lay_much, back_up, backup_state, lambda in_a_child: in_a_child(back_up)[0]),
         Job("migrate", lay_older, upgrade, upgraded_state, can_upgrade_again),
     )
