@@ -11,6 +11,7 @@ from calcs.ladder import stroll_of
 STEPS, STEPS_AGAIN = 6, 3
 REACH = 5.0
 LEAST_DOUBT = 1e-3
+NO_HOURS = 1e-100  # a record whose readings all lie at one hour says nothing of a slope
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ def lay_nodes(record: Record, number: int, place: tuple[np.ndarray, np.ndarray] 
 
 def _quality(record: Record, slope: np.ndarray) -> np.ndarray:
     """One plus the misfit of each node over the noise."""
-    best = record.b / np.maximum(record.c, 1e-300)
+    best = np.divide(record.b, record.c, out=np.zeros_like(record.c), where=record.c > NO_HOURS)
     out = slope - best
     out *= out
     out *= record.c / record.noise

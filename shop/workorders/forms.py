@@ -163,6 +163,12 @@ class FailureForm(RecordForm):
         for name in ("mechanism", "cause", "detected_by"):
             self.fields[name].required = False
 
+    def clean_happened_on(self):
+        day = self.cleaned_data["happened_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError("This lies in the future: write the day it failed.")
+        return day
+
 
 class HeldPartForm(ActForm):
     kind = forms.ChoiceField(label="Kept as", choices=HeldPart.Kind)
