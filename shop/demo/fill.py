@@ -27,6 +27,7 @@ from shop.demo import (
 )
 from shop.demo.book import Book
 from shop.demo.times import Span, moment, times_as_given
+from shop.keeping.tables import count_over
 from shop.tests.procedures import load_procedures
 
 
@@ -53,6 +54,7 @@ def fill(as_of: date) -> Book:
         people.make_people(book)
         with act("Fill the demo shop", by=book.users["marta"], reason="Invented data to look round with"):
             _fill_in_order(book)
+        count_over()
     return book
 
 

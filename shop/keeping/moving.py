@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.db import connections, transaction
 
 from shop.changes import triggers
-from shop.keeping.tables import counts, kept_models, reset_sequences, sums
+from shop.keeping.tables import count_over, counts, kept_models, reset_sequences, sums
 
 TARGET = "target"
 
@@ -29,6 +29,7 @@ def move_shop(url: str, say=lambda line: None) -> dict[str, int]:
             for model in kept_models():
                 say(f"{model._meta.db_table}: {_carry(model)} rows")
             reset_sequences(TARGET)
+            count_over(TARGET)
             _compare()
     finally:
         triggers.install(TARGET)

@@ -12,7 +12,7 @@ from shop.changes import triggers
 from shop.changes.chain import first_break
 from shop.keeping.manifest import BrokenCopy, read_manifest
 from shop.keeping.snapshot import DATABASE, TABLES
-from shop.keeping.tables import reset_sequences
+from shop.keeping.tables import count_over, reset_sequences
 from shop.models import ChangeEntry
 
 
@@ -69,6 +69,7 @@ def _fill_postgresql(folder: Path, said: dict) -> None:
             for path in sorted((folder / TABLES).glob("*.csv")):
                 _refill(cursor, path)
             reset_sequences("default", set(said["counts"]))
+            count_over()
     finally:
         triggers.install()
 

@@ -53,3 +53,10 @@ def reset_sequences(using: str, tables: set[str] | None = None) -> None:
     with connection.cursor() as cursor:
         for statement in connection.ops.sequence_reset_sql(no_style(), models):
             cursor.execute(statement)
+
+
+def count_over(using: str = DEFAULT_DB_ALIAS) -> None:
+    """Let PostgreSQL take stock of its tables after many rows came at once; until it has, it may choose very slow ways. SQLite needs none."""
+    if connections[using].vendor == "postgresql":
+        with connections[using].cursor() as cursor:
+            cursor.execute("ANALYZE")

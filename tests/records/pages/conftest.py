@@ -27,7 +27,7 @@ from fleet.models import (
     Site,
 )  # fmt: skip
 from shop.demo.fill import fill
-from shop.keeping.tables import sums
+from shop.keeping.tables import count_over, sums
 from shop.models import ChangeEntry, HeldPart, LabourEntry, OrderLine, Paper, Part, Visit, WorkOrder
 from tests.conftest import signed_in
 from tests.records.pages.stock import models_of_ours, poison, stock_the_rest
@@ -71,6 +71,7 @@ def full_shop(django_db_setup, django_db_blocker, tmp_path_factory):
         assess_all(Reading.objects.filter(drive_test__unit__in=DriveUnit.objects.order_by("pk")[:3]))
         stock_the_rest(book.users["marta"])
         book.poisoned = poison(0)
+        count_over()
         yield book
         transaction.set_rollback(True)
 
