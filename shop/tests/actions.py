@@ -63,7 +63,7 @@ def give_up_test(*, by, test: OpenTest, reason: str, token: str = "") -> OpenTes
 
 
 def _still_open(test: OpenTest) -> OpenTest:
-    found = OpenTest.objects.select_for_update().select_related("machine", "unit__drive_model", "order").get(pk=test.pk)
+    found = OpenTest.objects.select_for_update(of=("self",)).select_related("machine", "unit__drive_model", "order").get(pk=test.pk)
     if found.closed_at:
         raise Refused(f"{found} was closed on {timezone.localtime(found.closed_at):%-d %b %Y, %H:%M}.")
     return found

@@ -14,9 +14,14 @@ HOUSE = Path(__file__).resolve().parents[2]
 on_sqlite = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="these are SQLite's own settings")
 
 
+def plain_surroundings() -> dict[str, str]:
+    """Return this machine's surroundings without what the browser tests set for themselves alone."""
+    return {name: value for name, value in os.environ.items() if name != "DJANGO_ALLOW_ASYNC_UNSAFE"}
+
+
 def ask(*words: str, **more) -> subprocess.CompletedProcess:
     return subprocess.run(
-        [sys.executable, "manage.py", *words], cwd=HOUSE, env=os.environ | more, capture_output=True, text=True, timeout=120
+        [sys.executable, "manage.py", *words], cwd=HOUSE, env=plain_surroundings() | more, capture_output=True, text=True, timeout=120
     )
 
 
