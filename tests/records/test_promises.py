@@ -29,7 +29,11 @@ def test_every_test_and_script_that_is_named_is_there():
             path, _, test = named.partition("::")
             text = (HOUSE / path).read_text(encoding="utf-8") if (HOUSE / path).is_file() else ""
             functions = {n.name for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef)} if path.endswith(".py") else set()
-            if not text or (test and test not in functions) or (not test and path.endswith(".py") and "/test_" not in path and "__main__" not in text):
+            if (
+                not text
+                or (test and test not in functions)
+                or (not test and path.endswith(".py") and "/test_" not in path and "__main__" not in text)
+            ):
                 missing.append(f"{row['goal']}: {named}")
     assert missing == []
 
