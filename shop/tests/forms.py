@@ -153,7 +153,7 @@ def line_of(step: dict) -> str:
     told += [step[name] for name in ("direction", "at") if step.get(name)]
     told += ["loaded"] if step.get("loaded") else []
     told += [f"port {step['port']}"] if step.get("port") else []
-    told += [f"grid {json.dumps(step['grid'], ensure_ascii=False)}"] if step.get("grid") else []
+    told += [f"grid {json.dumps(dict(step['grid']), ensure_ascii=False)}"] if step.get("grid") else []
     told += [f"only {' '.join(step['only_if'])}"] if step.get("only_if") else []
     return " | ".join([step["text"], "; ".join(told), " ".join(step["cautions"])]).strip()
 
@@ -195,8 +195,8 @@ def read_word(step: dict, word: str) -> None:
         raise ValueError(f"“{word}” is no quantity, way, idle, loaded, check, port or only; quantities are {', '.join(QUANTITIES)}.")
 
 
-def grid_of(text: str) -> dict[str, list[str]]:
-    """Return the heads and values of a truth table."""
+def grid_of(text: str) -> list[list]:
+    """Return the heads and values of a truth table, as pairs: a database may keep the names of a JSON object in another order."""
     try:
         grid = json.loads(text)
     except json.JSONDecodeError as refusal:
@@ -204,4 +204,4 @@ def grid_of(text: str) -> dict[str, list[str]]:
     is_table = isinstance(grid, dict) and grid and all(isinstance(row, list) and 0 < len(row) <= 4 for row in grid.values())
     if not is_table or len(grid) > 5:
         raise ValueError("a table has one to five heads with up to four values each.")
-    return {str(head): [str(value) for value in row] for head, row in grid.items()}
+    return [[str(head), [str(value) for value in row]] for head, row in grid.items()]

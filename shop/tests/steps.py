@@ -72,12 +72,12 @@ class PageStep:
         grid = self.told.get("grid")
         if not grid:
             return [("found", self.text)]
-        rows = product(*([f"{name} {value}" for value in values] for name, values in grid.items()))
+        rows = product(*([f"{name} {value}" for value in values] for name, values in grid))
         return [(f"cell{place}", ", ".join(row)) for place, row in enumerate(rows, start=1)]
 
     @property
     def grid_heads(self) -> list[str]:
-        return list(self.told.get("grid", ()))
+        return [name for name, _ in self.told.get("grid", ())]
 
 
 @dataclass(frozen=True)
