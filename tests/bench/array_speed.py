@@ -1,14 +1,19 @@
-"""Array calls of calcs against the same law called number by number: `python -m tests.bench.array_speed`.
+"""Array calls of calcs against the same law called number by number: `python tests/bench/array_speed.py`.
 
 Prints, for each law, the time of both ways for the same numbers and their ratio; both answers are compared first.
 """
 
 from __future__ import annotations
 
+import argparse
+import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.cooling import stream_rise_k
 from calcs.dilution import old_share_after, settled_by_top_up
@@ -65,6 +70,7 @@ def compare(name: str, law: Callable, given: tuple) -> float:
 
 
 def main() -> None:
+    argparse.ArgumentParser(description=__doc__).parse_args()
     print(f"{NUMBERS:,} numbers each, best of {REPEATS} for the array")
     ratios = [compare(name, law, given) for name, (law, given) in CASES.items()]
     print(f"least {min(ratios):.0f} times, median {np.median(ratios):.0f} times")

@@ -1,4 +1,4 @@
-"""Whether the tests of calcs would notice a number written down wrong: `python -m tests.bench.constant_shift SCRATCH fluid ledger ...`.
+"""Whether the tests of calcs would notice a number written down wrong: `python tests/bench/constant_shift.py SCRATCH fluid ledger ...`.
 
 Moves each number of the constants and tables of the named files by a thousandth (whole numbers by one), one at a time, in a copy in the
 folder SCRATCH, which must lie outside the project, and runs the tests of that file. Prints the share noticed by file, and each number that
@@ -7,6 +7,7 @@ could be moved unnoticed. `--bodies` moves the numbers inside functions too.
 
 from __future__ import annotations
 
+import argparse
 import ast
 import os
 import sys
@@ -21,6 +22,8 @@ import pint  # noqa: F401
 import pytest
 import scipy.optimize  # noqa: F401
 import scipy.stats  # noqa: F401
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.mutation import HOUSE, lay_out, tests_of
 
@@ -85,13 +88,17 @@ def try_file(scratch: Path, name: str, with_bodies: bool) -> tuple[int, int]:
 
 
 def main() -> None:
-    scratch, *names = [word for word in sys.argv[1:] if not word.startswith("--")]
-    folder = Path(scratch).resolve()
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("scratch", type=Path)
+    words.add_argument("names", nargs="+")
+    words.add_argument("--bodies", action="store_true")
+    asked = words.parse_args()
+    folder, names = asked.scratch.resolve(), asked.names
     if folder.is_relative_to(HOUSE):
         raise SystemExit("SCRATCH must lie outside the project")
     folder.mkdir(parents=True, exist_ok=True)
     lay_out(folder, names)
-    counts = [try_file(folder, name, "--bodies" in sys.argv) for name in names]
+    counts = [try_file(folder, name, asked.bodies) for name in names]
     total, noticed = (sum(column) for column in zip(*counts, strict=True))
     print(f"in all {total} numbers, {noticed} noticed, {100 * noticed / max(1, total):.1f} %")
 

@@ -1,12 +1,17 @@
-"""Laws of the drive as array calls against a loop, and how long it takes to judge 3,000 readings: `python -m tests.bench.drive_speed`."""
+"""Laws of the drive as array calls against a loop, and how long it takes to judge 3,000 readings: `python tests/bench/drive_speed.py`."""
 
 from __future__ import annotations
 
+import argparse
 import random
+import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.baselines import expected_reading
 from calcs.charge import charge_efficiency_at, charge_pressure
@@ -59,6 +64,7 @@ def seconds_to_judge() -> float:
 
 
 def main() -> None:
+    argparse.ArgumentParser(description=__doc__).parse_args()
     ratios = [compare(name, law, given) for name, (law, given) in CASES.items()]
     print(f"least {min(ratios):.0f} times, median {np.median(ratios):.0f} times")
     print(f"{READINGS:,} readings judged with their working in {seconds_to_judge():.2f} s")

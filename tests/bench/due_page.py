@@ -199,7 +199,7 @@ def write_rule(k: int, user) -> None:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser()
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--machines", type=int, default=10_000)
     parser.add_argument("--own-rules", action="store_true")
     parser.add_argument("--times", type=int, default=20)

@@ -1,15 +1,19 @@
 """How long the due list of a large fleet takes: 10,000 machines, 60,000 tasks.
 
-Run: python tests/bench/due_speed.py
+Run: python tests/bench/due_speed.py [--profile]
 """
 
+import argparse
 import cProfile
 import pstats
 import sys
 import time
 from datetime import date
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.due import due_table
 from calcs.rules import Rule, rule_columns
@@ -60,6 +64,9 @@ def timed(what: str, act, times: int = 1):
 
 
 if __name__ == "__main__":
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--profile", action="store_true", help="where the time of the table goes")
+    asked = words.parse_args()
     made = fleet(np.random.default_rng(7))
     months = list(KIND_MONTH_H.values())
     usage = timed("usage table, 300,000 readings", lambda: usage_table(*made["readings"], made["kinds"], made["customers"], months), 3)
@@ -68,7 +75,7 @@ if __name__ == "__main__":
     table = timed("due table, 60,000 tasks", lambda: due_table(columns, made["rows"], usage, date(2026, 4, 15), blocks), 20)
     timed("the page: first 100 of the list in order", lambda: table.nsmallest(100, "left_days"), 20)
     print(table.state.value_counts().to_dict(), table.move.value_counts().to_dict())
-    if "--profile" in sys.argv:
+    if asked.profile:
         profile = cProfile.Profile()
         profile.runcall(due_table, columns, made["rows"], usage, date(2026, 4, 15), blocks)
         pstats.Stats(profile).sort_stats("cumtime").print_stats(30)

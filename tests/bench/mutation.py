@@ -1,4 +1,4 @@
-"""How many small faults put into calcs the tests of calcs find: `python -m tests.bench.mutation SCRATCH fluid ledger ...`.
+"""How many small faults put into calcs the tests of calcs find: `python tests/bench/mutation.py SCRATCH fluid ledger ...`.
 
 Needs mutmut 3 in the environment (`pip install mutmut==3.8.1`). Copies calcs, its tests and the check values into the folder SCRATCH,
 which must lie outside the project, runs the tool there over the named files and prints the score of each. `--scores` only prints what
@@ -7,10 +7,10 @@ an earlier run found, `--survivors` also prints the faults that no test found.
 
 from __future__ import annotations
 
+import argparse
 import json
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 HOUSE = Path(__file__).parents[2]
@@ -77,19 +77,24 @@ def print_scores(scratch: Path, names: list[str], shows_survivors: bool) -> None
 
 
 def main() -> None:
-    scratch, *names = [word for word in sys.argv[1:] if not word.startswith("--")]
-    folder = Path(scratch).resolve()
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("scratch", type=Path)
+    words.add_argument("names", nargs="+")
+    words.add_argument("--scores", action="store_true")
+    words.add_argument("--survivors", action="store_true")
+    asked = words.parse_args()
+    folder, names = asked.scratch.resolve(), asked.names
     if folder.is_relative_to(HOUSE):
         raise SystemExit("SCRATCH must lie outside the project")
     folder.mkdir(parents=True, exist_ok=True)
-    if "--scores" not in sys.argv:
+    if not asked.scores:
         shutil.rmtree(folder / "mutants", ignore_errors=True)
         lay_out(folder, names)
         with (folder / "run.log").open("w") as log:
             ran = subprocess.run(["mutmut", "run", "--max-children", "2"], cwd=folder, check=False, stdout=log, stderr=log)
         if ran.returncode:
             raise SystemExit(f"the tool did not run to its end, see {folder / 'run.log'}")
-    print_scores(folder, names, "--survivors" in sys.argv)
+    print_scores(folder, names, asked.survivors)
 
 
 if __name__ == "__main__":

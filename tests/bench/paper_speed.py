@@ -1,9 +1,14 @@
-"""How long 100 work orders in one PDF take, beside bare reportlab drawing the very same marks. Run: python -m tests.bench.paper_speed"""
+"""How long 100 work orders in one PDF take, beside bare reportlab drawing the very same marks. Run: python tests/bench/paper_speed.py"""
 
 # ruff: noqa: E402, E501
+import argparse
 import io
 import os
+import sys
 import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 
@@ -132,6 +137,7 @@ def timed(do, *given) -> float:
 
 
 def main() -> None:
+    argparse.ArgumentParser(description=__doc__).parse_args()
     fonts()
     orders = [kept(number) for number in range(1, ORDERS + 1)]
     marks = noted_marks(orders)

@@ -4,11 +4,15 @@ Run: python tests/bench/plan_seasons.py [seasons] [jobs] [load] [seconds]
 The days on which tasks truly fall due differ from the forecast; all three ways are judged by the true days.
 """
 
+import argparse
 import sys
 import time
 from datetime import date, timedelta
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.jobs import Job, needs, why_not
 from calcs.plan import make_plan
@@ -99,7 +103,10 @@ def judged(jobs: list[Job], shop: ShopWeeks, true: np.ndarray, week_of: dict[str
 
 
 if __name__ == "__main__":
-    seasons, number, load, seconds = (float(a) for a in (sys.argv[1:] + ["3", "500", "0.9", "30"][len(sys.argv) - 1 :])[:4])
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    for name, usual in (("seasons", 3), ("jobs", 500), ("load", 0.9), ("seconds", 30)):
+        words.add_argument(name, type=float, nargs="?", default=usual)
+    seasons, number, load, seconds = vars(words.parse_args()).values()
     print("season way             overdue h  harvest stops  travel h  left out   cost h    gap      s  cpu s")
     for season in range(int(seasons)):
         jobs, shop, true = made_up_season(np.random.default_rng(season), int(number), load)

@@ -3,6 +3,7 @@
 Run: OMP_NUM_THREADS=1 python tests/bench/review_speed.py [1000 10000 100000]
 """
 
+import argparse
 import os
 import resource
 import sys
@@ -133,9 +134,12 @@ def measure(series: int) -> None:
 
 
 def main() -> None:
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("series", type=int, nargs="*", default=[1000, 10_000])
+    asked = words.parse_args()
     call_command("migrate", verbosity=0)
     print(f"{connection.vendor}, one process")
-    for series in [int(word) for word in sys.argv[1:]] or [1000, 10_000]:
+    for series in asked.series:
         measure(series)
 
 

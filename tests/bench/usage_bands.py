@@ -3,7 +3,13 @@
 Run: python tests/bench/usage_bands.py
 """
 
+import argparse
+import sys
+from pathlib import Path
+
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.day_reached import date_reached
 from calcs.usage import KIND_MONTH_H, MONTH_DAYS, usage_table
@@ -46,6 +52,7 @@ def coverage(rng: np.random.Generator, kind: str, fleet: int = 250) -> tuple[flo
 
 
 if __name__ == "__main__":
+    argparse.ArgumentParser(description=__doc__.splitlines()[0]).parse_args()
     rng = np.random.default_rng(20)
     print(f"{'kind':12} {'below':>6} {'inside':>7} {'above':>6} {'mean miss of likely, days':>26}")
     for kind in KINDS:

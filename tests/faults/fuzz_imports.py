@@ -1,6 +1,6 @@
 """Thousands of damaged files through every import: none may raise, none may write in part.
 
-    .venv/bin/python -m tests.faults.fuzz_imports --files 10000 --seed 1
+    python tests/faults/fuzz_imports.py --files 10000 --seed 1
 
 Each file is a valid one with one to four injuries. It is looked at and, where it can be, its good rows are written; then the rows of the book are
 counted against what was promised, and everything is taken back. Counts, the slowest file and the most memory are printed.
@@ -19,6 +19,7 @@ import zlib
 from collections import Counter
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures" / "import"
 SLOWEST_S = 2.0
 

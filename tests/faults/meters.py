@@ -9,10 +9,11 @@ from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.faults import throwaway  # noqa: E402  isort: skip  # first of all: it says where the shop lies
+
 from django.db import transaction  # noqa: E402
 
 from fleet.models import Machine  # noqa: E402
-from tests.faults import throwaway  # noqa: E402  first of all: it says where the shop lies
 from tests.records.meter_book import live_through  # noqa: E402
 
 

@@ -11,12 +11,13 @@ from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.faults import throwaway  # noqa: E402  isort: skip  # first of all: it says where the shop lies
+
 from django.db import connection  # noqa: E402
 from django.test import Client  # noqa: E402
 
 from fleet.models import Customer  # noqa: E402
 from shop.changes.chain import first_break  # noqa: E402
-from tests.faults import throwaway  # noqa: E402  first of all: it says where the shop lies
 
 CALL = {"caller": "Åse Brinkholm", "hurt": "no", "safe": "yes", "moves": "barely", "complaint": "Slow when hot", "symptom": "slow_hot"}
 

@@ -6,12 +6,15 @@ A slip counts as caught if the visit form would ask (or refuse): by the plausibl
 same drive. A false alarm is a true reading of a drive asked about.
 """
 
+import argparse
 import sys
 from collections import Counter
 from datetime import date
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.faults import throwaway  # noqa: E402, F401  isort: skip  # first of all: it says where the shop lies
+
 
 from django.core.management import call_command  # noqa: E402
 
@@ -71,6 +74,7 @@ def tried() -> tuple[Counter, Counter]:
 
 
 def main() -> int:
+    argparse.ArgumentParser(description=__doc__.splitlines()[0]).parse_args()
     call_command("migrate", verbosity=0)
     fill(date(2026, 11, 25))
     caught, of = tried()
