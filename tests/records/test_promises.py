@@ -13,7 +13,7 @@ GOALS = [
 
 
 def promises() -> list[dict]:
-    with (Path(__file__).parent / "records.csv").open(newline="", encoding="utf-8") as file:
+    with (HOUSE / "tests" / "records.csv").open(newline="", encoding="utf-8") as file:
         return list(csv.DictReader(file, restkey="too many"))
 
 
