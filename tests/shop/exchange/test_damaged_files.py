@@ -1,4 +1,4 @@
-"""Damaged files of every kind: none raises, none writes in part. Thousands more are tried by `tests.faults.fuzz_imports`."""
+"""Damaged files of every kind: none raises, none writes in part. Thousands more are tried by `tests/faults/fuzz_imports.py`."""
 
 from tests.faults.fuzz_imports import run, waiting_sample
 
