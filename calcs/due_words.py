@@ -15,6 +15,7 @@ from calcs.extension import Extension, extension_factor
 from calcs.rules import Rule, rule_columns
 from calcs.season import AFTER, AS_DUE, BEFORE, MOVES, Block, block_table
 from calcs.severity import FACTOR_FLOOR, Finding, finding_that_calls, severity_product, shorten
+from calcs.thousands import grouped
 from calcs.usage import UsageTable
 
 OLD_READING_DAYS = 60
@@ -75,7 +76,7 @@ class NextDue:
 def next_due(
     rule: Rule, history: History, month_h: Sequence[float], today: date, spread: float = 0.2, blocks: Sequence[Block] = ()
 ) -> NextDue:
-    """Return when one task is next due, with its reason in words.
+    r"""Return when one task is next due, with its reason in words.
 
     Parameters
     ----------
@@ -103,7 +104,7 @@ def next_due(
     >>> history = History(done_h=3200, reading_h=3533.1, reading_day=date(2026, 5, 14))
     >>> due = next_due(Rule("Charge filter", every_h=500), history, months, date(2026, 5, 14))
     >>> due.reason
-    'Charge filter every 500 h; last done at 3,200 h; due 3,700 h, reached about 6 Aug (25 Jul-20 Aug)'
+    'Charge filter every 500 h; last done at 3\u202f200 h; due 3\u202f700 h, reached about 6 Aug (25 Jul-20 Aug)'
 
     Source
     ------
@@ -172,7 +173,7 @@ def explain(rule: Rule, history: History, found: Mapping, today: date) -> str:
 
 def _interval_words(rule: Rule, history: History, found: Mapping, today: date) -> str:
     if found["breakin"]:
-        return "break-in at " + ", ".join(f"{step:,g}" for step in rule.steps_h) + f" h from {rule.anchor}"
+        return "break-in at " + ", ".join(grouped(step) for step in rule.steps_h) + f" h from {rule.anchor}"
     words = []
     if rule.every_h:
         mixed = rule.every_mixed_h if history.other_fluid_ever else None
@@ -183,7 +184,7 @@ def _interval_words(rule: Rule, history: History, found: Mapping, today: date) -
             extended > 1
             and found["interval_h"] > (mixed or rule.every_h) * severity_product(history.factors.values(), history.floor) + 1e-6
         ):
-            words[0] += f", extended x {extended:g} = {found['interval_h']:,g} h"
+            words[0] += f", extended x {extended:g} = {grouped(found['interval_h'])} h"
     if rule.every_months:
         words.append(("or " if words else "every ") + f"{rule.every_months:g} months")
     return " ".join(words) + ("" if rule.reset in ("completion", "window") else f" from {rule.anchor}")
@@ -192,7 +193,7 @@ def _interval_words(rule: Rule, history: History, found: Mapping, today: date) -
 def _last_done_words(history: History, today: date) -> str:
     if history.done_h is None and history.done_day is None:
         return "never done"
-    at = "" if history.done_h is None else f" at {history.done_h:,g} h"
+    at = "" if history.done_h is None else f" at {grouped(history.done_h)} h"
     on = "" if history.done_day is None else f" on {day_words(history.done_day, today)}"
     return "last done" + at + on
 
@@ -201,7 +202,7 @@ def _due_words(found: Mapping, today: date) -> str:
     calendar = day_words(found["calendar_day"], today)
     if pd.isna(found["due_h"]):
         return f"due {calendar}" if calendar else "due day not known"
-    words = f"due {round(found['due_h'], 1):,g} h"
+    words = f"due {grouped(found['due_h'])} h"
     if not pd.isna(found["likely"]):
         low, high = day_words(found["low"], today), day_words(found["high"], today)
         words += f", reached about {day_words(found['likely'], today)}" + (f" ({low}-{high})" if low != high else "")
@@ -217,7 +218,7 @@ def _finding_words(history: History) -> str:
 def _wait_words(history: History, found: Mapping, today: date) -> str:
     if history.deferred_h is None and history.deferred_day is None:
         return ""
-    hours = "" if history.deferred_h is None else f" {history.deferred_h:,g} h"
+    hours = "" if history.deferred_h is None else f" {grouped(history.deferred_h)} h"
     day = "" if history.deferred_day is None else f" {day_words(history.deferred_day, today)}"
     limit = " or".join(part for part in (hours, day) if part)
     state = STATES[found["state"]]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from calcs.calendar_sums import day_words
+from calcs.thousands import grouped
 
 WINDOW_SHARE, WINDOW_DAYS = 0.15, 30  # common practice, no source
 KINDRED = {  # common practice, no source
@@ -81,7 +82,7 @@ def _one(opened_on: date, kindred: str, task: NearTask, saved_cost: float, seaso
     share = max(early_days, 0) / task.interval_days
     wasted = share * task.item_cost
     against = _against(opened_on, kindred, task, early_days, season_end)
-    sums = f"{wasted:,.0f} thrown away against {saved_cost:,.0f} saved"
+    sums = f"{grouped(wasted, 0)} thrown away against {grouped(saved_cost, 0)} saved"
     if not against and wasted >= saved_cost > 0:
         against = f"left: {sums}"
     words = f"pulled from {day_words(task.due)}: {100 * share:.0f} % of its life unused, {sums}"

@@ -8,6 +8,8 @@ from datetime import date
 
 import numpy as np
 
+from calcs.thousands import grouped
+
 UNUSUAL_TIMES = 4.0  # common practice, no source: four times the usual rate is asked about
 MOST_H_PER_DAY = 24.0
 
@@ -156,12 +158,12 @@ def _judge_step(gained_h: float, days: int, usual_h_per_day: float | None) -> tu
     if days < 0:
         return "impossible", "dated before the reading it follows"
     if gained_h < 0:
-        return "impossible", f"{-gained_h:,.1f} h lower than the reading before; was the meter replaced?"
+        return "impossible", f"{grouped(-gained_h)} h lower than the reading before; was the meter replaced?"
     if gained_h > MOST_H_PER_DAY * (days + 1):
-        return "impossible", f"{gained_h:,.1f} h in {days} days is more than the day holds"
+        return "impossible", f"{grouped(gained_h)} h in {days} days is more than the day holds"
     if usual_h_per_day is not None and gained_h > 20 + UNUSUAL_TIMES * usual_h_per_day * (days + 1):
-        return "unusual", f"{gained_h:,.1f} h in {days} days, where {usual_h_per_day * days:,.0f} h would be usual"
-    return "plausible", f"{gained_h:,.1f} h in {days} days"
+        return "unusual", f"{grouped(gained_h)} h in {days} days, where {grouped(usual_h_per_day * days, 0)} h would be usual"
+    return "plausible", f"{grouped(gained_h)} h in {days} days"
 
 
 def _what_was_meant(reading_h: float, last_h: float, days: int, usual_h_per_day: float | None) -> tuple[tuple[float, str], ...]:

@@ -9,6 +9,8 @@ from math import prod
 
 import numpy as np
 
+from calcs.thousands import grouped
+
 # Shop defaults, editable: common practice, no source.
 FACTORS = {
     "dust": 0.75,
@@ -120,10 +122,10 @@ def shorten(every_h: float, factors: Mapping[str, float], floor: float = FACTOR_
     factor = severity_product(factors.values(), floor)
     hours = round(every_h * factor, 6)
     if not factors:
-        return ShortenedInterval(hours, factor, f"{every_h:,g} h")
+        return ShortenedInterval(hours, factor, f"{grouped(every_h)} h")
     floored = prod(factors.values()) < floor
-    line = " x ".join([f"{every_h:,g} h", *(f"{value:g} ({name})" for name, value in factors.items())])
-    return ShortenedInterval(hours, factor, line + (f", held at {floor:g}" if floored else "") + f" = {hours:,g} h")
+    line = " x ".join([f"{grouped(every_h)} h", *(f"{value:g} ({name})" for name, value in factors.items())])
+    return ShortenedInterval(hours, factor, line + (f", held at {floor:g}" if floored else "") + f" = {grouped(hours)} h")
 
 
 def hours_by_fluid_past(every_h, every_mixed_h, other_fluid_ever):
@@ -190,6 +192,6 @@ def finding_that_calls(findings: Sequence[Finding], done_on: date | None = None)
         if finding.kind == "indicator" and not finding.oil_warm:
             words.append(f"restriction indicator up on cold oil on {finding.found_on}: look again warm")
             continue
-        words.append(f"{FINDINGS[finding.kind]} on {finding.found_on} at {finding.life_h:,g} h: due at once")
+        words.append(f"{FINDINGS[finding.kind]} on {finding.found_on} at {grouped(finding.life_h)} h: due at once")
         called = called or finding
     return called, tuple(words)

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from calcs.day_reached import hours_between
 from calcs.meter import ReadingJudgement, judge_reading
+from calcs.thousands import grouped
 from calcs.usage import KIND_MONTH_H, usage_table
 from fleet.models import HourMeter, HourReading, Machine
 
@@ -106,7 +107,7 @@ def _judged_against_next(
         return found
     next_h, next_on = (after.meter_h, local_day(after.read_at)) if after else (meter.end_meter_h, meter.ended_on)
     if meter_h > next_h:
-        return ReadingJudgement("impossible", f"{meter_h - next_h:,.1f} h higher than the reading of {next_on:%-d %b %Y} after it")
+        return ReadingJudgement("impossible", f"{grouped(meter_h - next_h)} h higher than the reading of {next_on:%-d %b %Y} after it")
     step = judge_reading(float(next_h), next_on, float(meter_h), day)
     if step.state == "impossible":
         return ReadingJudgement("impossible", f"up to the reading of {next_on:%-d %b %Y} after it there are {step.reason}")

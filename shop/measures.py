@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ObjectDoesNotExist
 
 from calcs.figures import DOUBTFUL, NumberRefused, read_number
+from calcs.thousands import grouped
 from calcs.units import UNITS, from_house, to_house, units_for
 
 US_UNITS = {
@@ -69,8 +70,7 @@ def shown(value: float | None, kind: str, units: dict[str, str] | None = None, d
     unit = (units or HOUSE_UNITS).get(kind, HOUSE_UNITS.get(kind, ""))
     figure = from_house(float(value), unit, kind) if unit in UNITS else float(value)
     places = DIGITS.get(unit, 1) if digits is None else digits
-    figure = round(figure, places) or 0.0  # no minus before a nought
-    return f"{figure:,.{places}f}".replace(",", "\u202f").replace("-", "\u2212")
+    return grouped(figure, places, fixed=True)
 
 
 def shown_with_unit(value: float | None, kind: str, units: dict[str, str] | None = None, digits: int | None = None) -> str:

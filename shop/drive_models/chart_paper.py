@@ -3,6 +3,7 @@
 from django.utils import timezone
 from reportlab.graphics.shapes import Drawing, Group
 
+from calcs.thousands import grouped
 from shop.drive_models.chart import Chart
 from shop.printing.letters import PLAIN
 from shop.printing.paper import MARGIN, SIZES, Head, make_pdf, text
@@ -54,4 +55,4 @@ def table_of(chart: Chart) -> Ruled:
 
 
 def figure(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.1f}".replace(",", " ")
+    return "–" if value is None else grouped(value, 1, fixed=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from calcs.drive_chart import DriveCurve
+from calcs.thousands import grouped
 from calcs.units import from_house
 from shop.measures import spoken
 from shop.printing.axes import Axes
@@ -103,7 +104,7 @@ def draw_limit(axes: Axes, curve: Shown, name: str, role: str, words: str, along
 def put_dot(axes: Axes, curve: Shown, command: float, role: str, first: str, radius: float) -> None:
     """Mark one control position on the pull, with its figures."""
     speed, pull = (float(np.interp(command, curve.command, row)) for row in (curve.speed, curve.pull))
-    says = f"{first}{speed:.1f} {curve.speed_unit}, {pull:,.1f} {curve.force_unit}"
+    says = f"{first}{speed:.1f} {curve.speed_unit}, {grouped(pull, 1, fixed=True)} {curve.force_unit}"
     axes.picture.dot(axes.x(speed), axes.y(pull), role, says, radius)
 
 

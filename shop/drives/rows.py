@@ -9,6 +9,7 @@ from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from calcs.quantities import QUANTITIES, Quantity
+from calcs.thousands import grouped
 from fleet.history import HistoryRow, history_of, in_order
 from fleet.hours import life_h_by_machine, stays_of
 from fleet.models import ConditionAssessment, DriveUnit, Installation, Reading
@@ -125,6 +126,6 @@ def warranty_words(unit: DriveUnit, component_h) -> str:
         return "No warranty on record."
     ended = (unit.warranty_to and unit.warranty_to < timezone.localdate()) or (unit.warranty_to_h and unit.warranty_to_h < component_h)
     limits = [f"{unit.warranty_to:%-d %B %Y}"] if unit.warranty_to else []
-    limits += [f"{unit.warranty_to_h:,.0f} component hours".replace(",", "\u202f")] if unit.warranty_to_h else []
+    limits += [f"{grouped(unit.warranty_to_h, 0)} component hours"] if unit.warranty_to_h else []
     payer = f" ({unit.warranty_payer})" if unit.warranty_payer else ""
     return f"Warranty{payer} {'ended at' if ended else 'runs to'} {' or '.join(limits)}, whichever comes first."

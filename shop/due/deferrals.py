@@ -4,6 +4,7 @@ import logging
 
 from django.utils import timezone
 
+from calcs.thousands import grouped
 from shop.acts import act
 from shop.due.risks import risk_sentence
 from shop.models import Deferral, TaskDone
@@ -47,7 +48,9 @@ def refuse_limits(row, until_h, until_on) -> None:
     if until_on <= timezone.localdate():
         wrong.append(f"New limit, date: {until_on} is not after today; give a later day.")
     if row.now_h is not None and float(until_h) <= row.now_h:
-        wrong.append(f"New limit, life hours: the machine has about {row.now_h:,.0f} h by now; give a higher figure than {until_h}.")
+        wrong.append(
+            f"New limit, life hours: the machine has about {grouped(row.now_h, 0)} h by now; give a higher figure than {grouped(until_h)}."
+        )
     if wrong:
         raise Refused(*wrong)
 

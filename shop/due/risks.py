@@ -1,5 +1,7 @@
 """What is risked when a task is put off, in a sentence that is shown before asking, kept with the deferral and printed."""
 
+from calcs.thousands import grouped
+
 RISKS = {  # our own wording; which harm follows which neglect is common practice, no source
     "filter": "A clogged filter opens its bypass: dirt goes round the charge circuit and wears pump, motor and valves.",
     "fluid": "Old oil loses its viscosity and its additives: leakage and heat rise, and a drive that runs hot may fail without warning.",
@@ -15,5 +17,5 @@ RISKS = {  # our own wording; which harm follows which neglect is common practic
 def risk_sentence(row) -> str:
     """Return the sentence for one row of the due list."""
     over = f" It is {row.state}." if row.state in ("overdue", "over late limit") else ""
-    hours = f" Due {row.due_h:,.0f} h." if row.due_h is not None else ""
+    hours = f" Due {grouped(row.due_h, 0)} h." if row.due_h is not None else ""
     return f"{row.task.name}: {RISKS[row.task.kind]}{hours}{over}"[:400]

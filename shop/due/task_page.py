@@ -9,6 +9,7 @@ from calcs.calendar_sums import MONTH_NAMES, as_date, day_words
 from calcs.due import STATES
 from calcs.season import MOVES
 from calcs.severity import shorten
+from calcs.thousands import grouped
 from calcs.usage import BASIS
 from fleet.models import DriveUnit, Machine
 from shop.due.fleet_due import FleetDue, fleet_due
@@ -65,9 +66,9 @@ def _interval_steps(row: DueRow, found, given) -> list[dict]:
         return [
             step(
                 "Break-in step",
-                f"{found.interval_h:,g}",
+                grouped(found.interval_h),
                 "h",
-                given=[("first steps", ", ".join(f"{h:g}" for h in rule.first_steps_h), "h")],
+                given=[("first steps", ", ".join(grouped(h) for h in rule.first_steps_h), "h")],
             )
         ]
     if rule.every_h is None:

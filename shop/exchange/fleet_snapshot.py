@@ -11,6 +11,7 @@ from xml.etree.ElementTree import ParseError
 from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import iterparse
 
+from calcs.thousands import grouped
 from shop.exchange.limits import DEEPEST, LONGEST_CELL, MOST_BYTES, MOST_MACHINES
 from shop.refusals import Refused
 
@@ -122,7 +123,7 @@ def _text(value) -> str:
 
 def _sent(place: int, told: dict[str, str]) -> SentHours:
     if place > MOST_MACHINES:
-        raise Refused(f"The file names more than {MOST_MACHINES:,} machines: split it.")
+        raise Refused(f"The file names more than {grouped(MOST_MACHINES)} machines: split it.")
     return SentHours(place, **{name: _plain(text) for name, text in told.items()})
 
 

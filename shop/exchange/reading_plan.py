@@ -9,6 +9,7 @@ from itertools import pairwise
 from django.utils import timezone
 
 from calcs.meter import judge_reading
+from calcs.thousands import grouped
 from fleet.models import HourMeter, Reading
 from shop.exchange.columns import Layout, reading_layout
 from shop.exchange.keys import reading_key
@@ -46,7 +47,7 @@ def refuse_too_many(rows: list[ReadRow]) -> None:
     tests = len({(row.unit.pk, row.at) for row in rows})
     for count, most, noun in ((len(rows), MOST_READINGS, "readings"), (tests, MOST_TESTS, "tests")):
         if count > most:
-            raise Refused(f"The sheet holds {count:,} {noun}; up to {most:,} are taken at once. Split it.")
+            raise Refused(f"The sheet holds {grouped(count)} {noun}; up to {grouped(most)} are taken at once. Split it.")
 
 
 def sheet_with_readings(sheets: list[Sheet]) -> tuple[Sheet, Layout, list[str]]:

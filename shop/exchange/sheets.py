@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from calcs.thousands import grouped
 from shop.exchange.limits import LONGEST_CELL, MOST_BYTES, MOST_CELLS, MOST_COLUMNS, MOST_ROWS
 from shop.refusals import Refused
 
@@ -133,12 +134,12 @@ def limited(rows) -> Iterator[tuple[int, list[str]]]:
         if len(row) > MOST_COLUMNS and any(cell.strip() for cell in row[MOST_COLUMNS:]):
             raise Refused(f"Line {line} has {len(row)} columns; up to {MOST_COLUMNS} are read.")
         if cells > MOST_CELLS:
-            raise Refused(f"The sheet has more than {MOST_CELLS:,} cells: split it.")
+            raise Refused(f"The sheet has more than {grouped(MOST_CELLS)} cells: split it.")
         trimmed = [checked_cell(line, place, cell) for place, cell in enumerate(row[:MOST_COLUMNS])]
         if any(trimmed):
             seen += 1
             if seen > MOST_ROWS:
-                raise Refused(f"The sheet has more than {MOST_ROWS:,} rows: split it.")
+                raise Refused(f"The sheet has more than {grouped(MOST_ROWS)} rows: split it.")
             yield line, trimmed
 
 
@@ -148,7 +149,9 @@ def checked_cell(line: int, place: int, cell: str) -> str:
         return cell
     cell = cell.strip()
     if len(cell) > LONGEST_CELL:
-        raise Refused(f"Line {line}, column {column_letters(place)}: the cell has {len(cell):,} signs; up to {LONGEST_CELL:,} are read.")
+        raise Refused(
+            f"Line {line}, column {column_letters(place)}: the cell has {grouped(len(cell))} signs; up to {grouped(LONGEST_CELL)} are read."
+        )
     if NO_TEXT.search(cell):
         raise Refused(f"Line {line}, column {column_letters(place)}: the cell holds signs that are no text. Save the sheet anew.")
     return cell[1:] if SHIELDED.match(cell) else cell

@@ -10,6 +10,7 @@ import zipfile
 import zlib
 from datetime import date, datetime, time, timedelta
 
+from calcs.thousands import grouped
 from shop.exchange.cells import unmistakable
 from shop.exchange.limits import HIGHEST_RATIO, MOST_COLUMNS, MOST_MEMBERS, MOST_ROWS, MOST_UNPACKED
 from shop.exchange.sheets import NumberCell, Sheet, column_letters, limited
@@ -49,7 +50,7 @@ def look_inside(body: bytes) -> bool:
 
 def _refuse_bomb(parts: list[zipfile.ZipInfo]) -> None:
     if len(parts) > MOST_MEMBERS:
-        raise Refused(f"The workbook holds {len(parts):,} parts; up to {MOST_MEMBERS:,} are unpacked.")
+        raise Refused(f"The workbook holds {grouped(len(parts))} parts; up to {grouped(MOST_MEMBERS)} are unpacked.")
     if sum(part.file_size for part in parts) > MOST_UNPACKED:
         raise Refused(f"The workbook would unpack to more than {MOST_UNPACKED // 1048576} MB.")
     for part in parts:
@@ -71,7 +72,7 @@ def _look_at(name: str, part: bytes) -> bool:
         if _place(letters) > MOST_COLUMNS:
             raise Refused(f"A cell stands in column {letters.decode()}; up to {column_letters(MOST_COLUMNS - 1)} are read.")
     if furthest > MOST_ROWS + ROWS_AHEAD:
-        raise Refused(f"A cell stands in row {furthest:,}; up to {MOST_ROWS:,} rows are read.")
+        raise Refused(f"A cell stands in row {grouped(furthest)}; up to {grouped(MOST_ROWS)} rows are read.")
     return b"<f>" in part or b"<f " in part
 
 

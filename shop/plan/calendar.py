@@ -6,6 +6,7 @@ from django.conf import settings
 from django.utils import timezone
 from icalendar import Calendar, Event, Todo
 
+from calcs.thousands import grouped
 from shop.due.fleet_due import fleet_due
 from shop.due.rows import DueRow, chosen, due_rows
 from shop.models import Booking, CalendarKey
@@ -104,7 +105,7 @@ def todo_of(row: DueRow, stamp: datetime) -> Todo:
     todo.add("dtstamp", stamp)
     todo.add("sequence", sequence_of(row))
     todo.add("status", "NEEDS-ACTION")
-    hours = f" (due {row.due_h:,.0f} h)" if row.due_h is not None else ""
+    hours = f" (due {grouped(row.due_h, 0)} h)" if row.due_h is not None else ""
     todo.add("summary", f"{row.task.name} {row.machine.number}{f' {row.unit.tag}' if row.unit else ''}{hours}, {row.state}")
     day = row.slot_day if row.move and row.slot_day else row.due_day
     if row.state == "deferred" and row.deferred_day:

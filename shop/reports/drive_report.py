@@ -3,6 +3,7 @@
 from django.utils import timezone
 
 from calcs.quantities import QUANTITIES
+from calcs.thousands import grouped
 from fleet.fluid_in_use import fills_of
 from fleet.hours import life_h_by_machine, stays_of
 from fleet.models import ConditionAssessment, OilSample
@@ -10,7 +11,6 @@ from fleet.unit_hours import component_h
 from shop.models import Deferral, Finding, WorkOrder
 from shop.trends.rows import wear_charts
 
-HOURS = "{:,.1f} h"
 LATEST = 40
 READING_HEADS = (("Day", 1), ("Own hours", 1), ("Reading", 2.8), ("As typed", 1), ("Oil", 0.7), ("Expected", 1), ("Judged", 1.3))
 SAMPLE_HEADS = (("Label", 1), ("Day", 1), ("Oil hours", 0.9), ("Figures", 5), ("Laboratory says", 2.5))
@@ -18,7 +18,7 @@ CHART_HEADS = ("Own hours", "Day", "Read", "Against new", "Counts")
 
 
 def hours_words(hours) -> str:
-    return HOURS.format(hours).replace(",", "\u202f") if hours is not None else "–"
+    return f"{grouped(hours, 1, fixed=True)} h" if hours is not None else "–"
 
 
 def drive_report(unit) -> dict:

@@ -6,6 +6,7 @@ from datetime import date
 from django.db import transaction
 
 from calcs.due_words import explain
+from calcs.thousands import grouped
 from shop.due.fleet_due import work_out
 from shop.due.rows import history_of_row, scope_words
 from shop.due.rule_words import as_rule
@@ -66,6 +67,6 @@ def _told(rule, row, given, earlier, names, units, today: date) -> Brought:
 def _point(row) -> str:
     if row is None:
         return "not due by any rule"
-    hours = f"{row.due_h:,.0f} h" if row.due_h == row.due_h else ""
+    hours = f"{grouped(row.due_h)} h" if row.due_h == row.due_h else ""
     day = f"{row.due_day:%-d %b %Y}" if row.due_day == row.due_day else ""
     return ", ".join(part for part in (hours, day) if part) or "not known"

@@ -3,6 +3,7 @@
 from django import template
 from django.utils.html import format_html
 
+from calcs.thousands import MINUS, THIN_SPACE, grouped
 from shop.measures import HOUSE_UNITS, shown, spoken
 
 register = template.Library()
@@ -42,7 +43,7 @@ def state(word, label=None):
 @register.filter
 def hours(value):
     """Hours with one decimal and thin spaces between thousands."""
-    return "–" if value is None else f"{value:,.1f}".replace(",", "\u202f")
+    return "–" if value is None else grouped(value, 1, fixed=True)
 
 
 @register.filter
@@ -51,8 +52,8 @@ def money(cents):
     if cents is None:
         return "–"
     whole, part = divmod(abs(int(cents)), 100)
-    sign = "\u2212" if int(cents) < 0 else ""
-    return f"{sign}{whole:,}".replace(",", "\u202f") + f".{part:02d}"
+    sign = MINUS if int(cents) < 0 else ""
+    return f"{sign}{grouped(whole, 0)}.{part:02d}"
 
 
 @register.filter
@@ -68,8 +69,8 @@ def sensible(value):
     if value and not 1e-3 <= abs(value) < 1e6:
         text = f"{value:.3e}".replace("e-0", "e-").replace("e+0", "e")
     else:
-        text = f"{value:,.4g}" if abs(value) < 1e4 else f"{value:,.0f}"
-    return text.replace(",", "\u202f").replace("-", "\u2212")
+        text = f"{value:,.4g}" if abs(value) < 9999.5 else grouped(value, 0)
+    return text.replace(",", THIN_SPACE).replace("-", MINUS)
 
 
 @register.filter

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from calcs.thousands import grouped
 from shop.printing.axes import Axes, round_ticks
 from shop.printing.picture import Picture
 from shop.trends.life_of_quantity import LifeOfQuantity, Stretch
@@ -132,4 +133,4 @@ def _dots(axes: Axes, life: LifeOfQuantity) -> None:
 def dot_words(life: LifeOfQuantity, row) -> str:
     """Return what a dot says: hours, date, figure, and whether it counts."""
     part = "" if row.weight >= OFF_THE_LINE else f", takes no part: {row.state}" if row.weight == 0 else ", off the line, counted in part"
-    return f"{row.component_h:,.0f} h, {row.tested_at:%-d %b %Y}: {row.value:.4g} {life.quantity.unit}, {row.ratio:.2f} x new{part}"
+    return f"{grouped(row.component_h, 0)} h, {row.tested_at:%-d %b %Y}: {row.value:.4g} {life.quantity.unit}, {row.ratio:.2f} x new{part}"

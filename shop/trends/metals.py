@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from calcs.thousands import grouped
 from fleet.metal_series import METALS, metal_rates
 from fleet.models import Machine, MetalState
 from shop.printing.axes import Axes
@@ -88,7 +89,7 @@ def rate_picture(rows: pd.DataFrame, state: MetalState | None, size: str) -> Pic
         ends = np.clip([value - bar, value + bar], *axes.y_ends)
         x = axes.x(row.life_h)
         picture.line([(x, axes.y(end)) for end in ends], "bar")
-        says = f"{row.life_h:,.0f} h, {row.drawn_at:%-d %b %Y}: {value:.2f} ppm in 100 h, ± {bar:.2f}; found {row.typed} ppm"
+        says = f"{grouped(row.life_h, 0)} h, {row.drawn_at:%-d %b %Y}: {value:.2f} ppm in 100 h, ± {bar:.2f}; found {row.typed} ppm"
         picture.dot(x, axes.y(value), "dot", says.replace(",", "\u202f", 1) if row.life_h >= 1000 else says)
     return picture
 

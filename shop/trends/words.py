@@ -1,6 +1,7 @@
 """What the figures of a wear state mean, in a mechanic's words."""
 
 from calcs.quantities import QUANTITIES
+from calcs.thousands import grouped
 from fleet.models import WearGroup, WearState
 
 BEGAN_WORDS = {
@@ -20,7 +21,7 @@ def hours_words(hours: float | None) -> str:
     if hours < 10:
         return "now"
     step = 10 if hours < 300 else 50 if hours < 1000 else 100 if hours < 10_000 else 1000
-    return f"{round(hours / step) * step:,.0f} h".replace(",", "\u202f")
+    return f"{grouped(round(hours / step) * step, 0)} h"
 
 
 def band_words(state: WearState) -> str:
@@ -48,7 +49,7 @@ def name_of(state: WearState) -> str:
 
 
 def whole_hours(hours: float) -> str:
-    return f"{hours:,.0f}".replace(",", "\u202f")
+    return grouped(hours, 0)
 
 
 def jump_story(state: WearState) -> str:

@@ -8,6 +8,7 @@ from django import forms
 
 from calcs.figures import NumberRefused, read_number
 from calcs.quantities import QUANTITIES, Quantity, unit_question
+from calcs.thousands import grouped
 from calcs.units import UNITS, to_house
 from fleet.models import Reading
 from shop.measures import HOUSE_UNITS, MeasureField, spoken
@@ -161,7 +162,7 @@ class ReadingLine(forms.Form):
         if not low <= house <= high:
             unit = spoken(HOUSE_UNITS[quantity.kind])
             band = f"it would have to lie between {low:g} and {high:g} {unit}"
-            self.add_error("value", f"{house:,.5g} {unit} cannot be: {band}. Check figure and unit.")
+            self.add_error("value", f"{grouped(house)} {unit} cannot be: {band}. Check figure and unit.")
 
     def _ask(self, cleaned, quantity: Quantity, number: float, unit: str) -> None:
         """Ask once about a figure that looks like one in another unit, or that lies beyond the scale of its gauge."""

@@ -4,6 +4,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from django.conf import settings
 
+from calcs.thousands import MINUS, grouped
 from shop.models import LabourEntry, OrderLine
 
 GROUPS = OrderLine.Urgency
@@ -35,9 +36,9 @@ def spoken_money(amount: int | None) -> str:
     """Cents as a sum with the shop's currency."""
     if amount is None:
         return "–"
-    sign = "\u2212" if amount < 0 else ""
+    sign = MINUS if amount < 0 else ""
     whole, part = divmod(abs(int(amount)), 100)
-    return f"{sign}{whole:,}".replace(",", "\u202f") + f".{part:02d}\u00a0{settings.SHOP_CURRENCY}"
+    return f"{sign}{grouped(whole, 0)}.{part:02d}\u00a0{settings.SHOP_CURRENCY}"
 
 
 def read_cents(figure) -> int:

@@ -2,6 +2,8 @@
 
 from django.utils import timezone
 
+from calcs.thousands import grouped
+
 
 def moment(at) -> str:
     return timezone.localtime(at).strftime("%Y-%m-%d %H:%M") if at else "–"
@@ -12,4 +14,4 @@ def named(user) -> str:
 
 
 def hours_words(hours) -> str:
-    return f"{hours:,.1f} h".replace(",", "\u202f") if hours is not None else "–"
+    return f"{grouped(hours, 1, fixed=True)} h" if hours is not None else "–"

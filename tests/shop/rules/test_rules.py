@@ -33,7 +33,7 @@ def test_the_form_shows_the_next_due_it_brings_and_keeps_nothing(as_manager, flo
     answer = as_manager.post("/rules/add/", given(floor, the_task, drive_model="", machine=floor.machine.pk, show="1"))
     page = answer.content.decode()
     assert answer.status_code == 200
-    for words in ("1,700 h", "1,450 h", "over that of the model", "Nothing is kept yet"):
+    for words in ("1\u202f700 h", "1\u202f450 h", "over that of the model", "Nothing is kept yet"):
         assert words in page
     assert IntervalRule.objects.count() == 1
 
