@@ -25,8 +25,7 @@ class ActForm(forms.Form):
             if isinstance(field, MeasureField):
                 field.in_units(units_of(by) if by else {})
             shorten_dashes(field)
-            if type(field) in (forms.FloatField, forms.DecimalField):
-                understand_both_signs(field)
+            take_figures_by_one_rule(field)
 
     def sentences(self) -> list[str]:
         """Every refusal as one sentence that names its field."""
@@ -45,19 +44,33 @@ def shorten_dashes(field: forms.Field) -> None:
         field.choices = [(key, NOTHING_PICKED if label == DASHES else label) for key, label in field.choices]
 
 
+def take_figures_by_one_rule(field: forms.Field) -> None:
+    """Read every bare figure, measured or counted, as a measured one is read."""
+    if type(field) in (forms.FloatField, forms.DecimalField):
+        understand_both_signs(field)
+    elif type(field) is forms.IntegerField:
+        read_as_figure(field)
+
+
 def understand_both_signs(field: forms.Field) -> None:
     """Let a bare figure be typed with decimal comma or point, as a measured one is."""
-    plain = field.to_python
-
-    def to_python(value):
-        if isinstance(value, str) and value.strip():
-            try:
-                value = repr(read_number(value))
-            except NumberRefused as refusal:
-                raise forms.ValidationError(str(refusal)) from refusal
-        return plain(value)
-
-    field.to_python = to_python
+    read_as_figure(field)
     field.prepare_value = lambda value: as_typed(value) if isinstance(value, (float, Decimal)) else value
     field.widget.input_type = "text"
     field.widget.attrs = {"inputmode": "decimal", "autocomplete": "off", "class": "figure"}
+
+
+def read_as_figure(field: forms.Field) -> None:
+    """Let one rule say what a typed figure is; the field then says whether it fits."""
+    plain = field.to_python
+    field.to_python = lambda value: plain(figure_text(value))
+
+
+def figure_text(value):
+    """Return what was typed as a figure that Django's fields take, or refuse it; what is no text goes through."""
+    if not isinstance(value, str) or not value.strip():
+        return value
+    try:
+        return repr(read_number(value))
+    except NumberRefused as refusal:
+        raise forms.ValidationError(str(refusal)) from refusal

@@ -2,6 +2,8 @@
 
 from django import forms
 
+from shop.forms_base import figure_text
+
 
 class MoneyField(forms.DecimalField):
     """A sum with at most two places, cleaned to whole cents."""
@@ -11,9 +13,7 @@ class MoneyField(forms.DecimalField):
         self.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"})
 
     def to_python(self, value):
-        return super().to_python(
-            value.strip().replace("\u202f", "").replace(" ", "").replace(",", ".") if isinstance(value, str) else value
-        )
+        return super().to_python(figure_text(value))
 
     def clean(self, value):
         figure = super().clean(value)

@@ -2,10 +2,10 @@
 
 from django import forms
 
-from calcs.figures import NumberRefused, read_number
 from fleet.models import Contact, Customer, Site
 from shop.editing import RecordForm
 from shop.lists import FilterForm
+from shop.money import MoneyField
 
 
 class CustomerFilter(FilterForm):
@@ -13,31 +13,9 @@ class CustomerFilter(FilterForm):
     with_retired = forms.BooleanField(label="Retired ones too")
 
 
-class MoneyField(forms.CharField):
-    """Money as people write it; kept in whole cents."""
-
-    def __init__(self, **kwargs):
-        super().__init__(max_length=20, required=False, widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "figure"}), **kwargs)
-
-    def prepare_value(self, value):
-        return f"{value / 100:.2f}" if isinstance(value, int) else value
-
-    def clean(self, value):
-        typed = super().clean(value)
-        if not typed:
-            return None
-        try:
-            cents = round(read_number(typed) * 100)
-        except NumberRefused as refusal:
-            raise forms.ValidationError(str(refusal)) from refusal
-        if not 0 <= cents <= 100_000_000_00:
-            raise forms.ValidationError(f"{typed} cannot be a sum of money here.")
-        return cents
-
-
 class CustomerForm(RecordForm):
     stop_cost_per_hour_cents = MoneyField(
-        label="What an hour's stop in season costs", help_text="Used to weigh a repair; leave empty if not known"
+        required=False, label="What an hour's stop in season costs", help_text="Used to weigh a repair; leave empty if not known"
     )
 
     class Meta:
@@ -61,7 +39,7 @@ class SiteForm(RecordForm):
 
 class ContactForm(RecordForm):
     approval_limit_cents = MoneyField(
-        label="May approve up to", help_text="Only for people who may approve; empty means no limit is agreed"
+        required=False, label="May approve up to", help_text="Only for people who may approve; empty means no limit is agreed"
     )
 
     class Meta:

@@ -1,5 +1,6 @@
 """What a figure, a date, a sum and a blank mean, and that they go on meaning it."""
 
+import copy
 import random
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
@@ -16,8 +17,10 @@ from calcs.figures import NumberRefused, read_number
 from fleet.assess import assess_drive_test
 from fleet.models import DriveTest, HourReading, Reading
 from shop.exchange.cells import plain_number
+from shop.forms_base import take_figures_by_one_rule
 from shop.measures import MeasureField
 from shop.models import OrderLine, WorkOrder
+from shop.money import MoneyField
 from shop.workorders.totals import line_cents, order_cents, spoken_money
 
 NUMBERS = {  # as typed: as meant, or None where a person must be asked or told
@@ -63,6 +66,49 @@ def test_a_decimal_sign_stated_for_a_file_settles_what_would_be_asked_about(text
 def test_a_stated_sign_never_lets_a_figure_against_it_through():
     with pytest.raises(NumberRefused):
         read_number("1.234,5", ".")
+
+
+def figure_fields():
+    """Every field of every form of the shop that takes a bare figure, by form and name."""
+    import shop.urls  # noqa: F401  loads every form
+    from shop.forms_base import ActForm
+
+    waiting = [ActForm]
+    while waiting:
+        form = waiting.pop()
+        waiting += form.__subclasses__()
+        for name, field in form.base_fields.items() if form.__module__.startswith("shop.") else ():
+            if isinstance(field, (forms.IntegerField, MoneyField)):
+                yield form, name, copy.deepcopy(field)
+
+
+def test_counts_and_sums_of_money_on_every_form_are_read_by_the_same_rule():
+    wrong, tried = [], 0
+    for form, name, field in figure_fields():
+        take_figures_by_one_rule(field)
+        tried += 1
+        for text in ("1_000", "1,234", "1.234", "１２", "NaN", "1e999", "0x10", "--", "1 2"):
+            try:
+                wrong.append(f"{form.__name__}.{name}: {text} read as {field.clean(text)}")
+            except forms.ValidationError as refusal:
+                assert "".join(refusal.messages).strip()
+    assert wrong == []
+    assert tried > 50
+
+
+def test_a_sum_of_money_may_be_grouped_and_has_two_places_at_most():
+    read = MoneyField().clean
+    assert [read(text) for text in ("12", "12,5", "1 234.50", "1.234,50", "1,234.50", "1'234.5")] == [
+        1200,
+        1250,
+        123450,
+        123450,
+        123450,
+        123450,
+    ]
+    for text in ("-1", "0.001", "1_000", "12 000 000 000 000"):
+        with pytest.raises(forms.ValidationError):
+            read(text)
 
 
 ZONES = ("America/Chicago", "Europe/Berlin", "Australia/Lord_Howe", "UTC")
