@@ -81,6 +81,19 @@ def test_behind_tls_browsers_are_told_to_stay_there_for_a_year(settings, as_tech
     assert "max-age=31536000" in answer["Strict-Transport-Security"]
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize("path", ["/sign-in/", "/nowhere/", "/health/"])
+def test_a_head_request_is_answered_with_the_head_alone(path, rf):
+    """The server passes on what the program gives; a body after a HEAD would be read as the answer to the next request on that line."""
+    from shop.wsgi import application
+
+    said = {}
+    for method in ("GET", "HEAD"):
+        environ = rf.generic(method, path).environ | {"SERVER_NAME": "localhost"}
+        said[method] = b"".join(application(environ, lambda status, headers: None))
+    assert said["GET"] and said["HEAD"] == b""
+
+
 def model_forms() -> list:
     """Every form of ours that writes the fields of a model."""
     import importlib
