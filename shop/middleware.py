@@ -30,7 +30,7 @@ def closed_doors(get_response):
         response.headers.setdefault("Content-Security-Policy", POLICY)
         response.headers.setdefault("X-Frame-Options", "DENY")
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), payment=()")
-        if not request.path.startswith("/static/"):
+        if not (request.path.startswith("/static/") and response.status_code < 400):
             response.headers.setdefault("Cache-Control", "private, no-store")
         return response
 

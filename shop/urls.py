@@ -34,6 +34,8 @@ from shop.workorders import desk_views as desk
 from shop.workorders import paper_views as order_papers
 from shop.workorders import views as workorders
 
+handler500 = today.broken
+
 urlpatterns = [
     # today
     path("", today.today, name="today"),

@@ -1,12 +1,18 @@
-"""The first page, which says what needs somebody now, and the find box."""
+"""The first page, which says what needs somebody now, the find box, and the answer where something broke."""
+
+import logging
+import secrets
 
 from django.db import connection
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.template import loader
 from django.views.decorators.http import require_safe
 
 from shop.roles import may, open_to_all
 from shop.today.rows import found_records, needs_of
+
+log = logging.getLogger("shop.doors")
 
 
 @may("read the book")
@@ -33,3 +39,13 @@ def health(request):
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
     return HttpResponse("well\n", content_type="text/plain")
+
+
+@open_to_all
+def broken(request):
+    """Something broke: the person is given a number, under which the log tells what it was."""
+    number = secrets.token_hex(4)
+    log.error("failure %s: %s %s", number, request.method, request.path[:200], exc_info=True)
+    answer = HttpResponse(loader.get_template("500.html").render({"number": number}), status=500)
+    answer._has_been_logged = True  # Django would write the same traceback once more
+    return answer

@@ -69,6 +69,51 @@ def test_every_refusal_and_breakage_shuts_the_browsers_doors_and_tells_nothing(e
         ), kind
 
 
+def test_a_breakage_has_a_number_that_the_person_sees_and_the_log_holds(as_technician, monkeypatch, caplog):
+    as_technician.raise_request_exception = False
+    monkeypatch.setattr("shop.today.views.needs_of", broken(RuntimeError("planted")))
+    with caplog.at_level("ERROR"):
+        text = as_technician.get("/").content.decode()
+    number = re.search(r"<b>([0-9a-f]{8})</b>", text)[1]
+    told = [record for record in caplog.records if number in record.getMessage()]
+    assert len(told) == 1 and "planted" in str(told[0].exc_info[1])
+    assert [record for record in caplog.records if record.exc_info and record not in told] == [], "told once"
+
+
+def test_an_error_page_tells_a_stranger_no_way_that_is_shut_to_him(as_stranger):
+    assert "find box" not in as_stranger.get("/nowhere/").content.decode()
+    text = as_stranger.get("/", headers={"host": "zz.example"}).content.decode()
+    assert "find box" not in text and "SHOP_HOSTS" in text
+
+
+def test_what_is_not_found_among_the_drawings_is_kept_by_no_cache(as_stranger):
+    assert "no-store" in as_stranger.get("/static/nothing.css")["Cache-Control"]
+
+
+def test_what_the_server_refuses_itself_has_shut_doors_and_plain_words():
+    """A request too large never reaches the program; the real server is asked."""
+    import socket
+    import threading
+
+    import waitress
+    from waitress.channel import HTTPChannel
+
+    from shop.serving import MOST_BODY, ShutErrorTask
+
+    server = waitress.create_server(lambda *_: [], host="127.0.0.1", port=0, ident=None, max_request_body_size=MOST_BODY)
+    server.channel_class = type("Channel", (HTTPChannel,), {"error_task_class": ShutErrorTask})
+    threading.Thread(target=server.run, daemon=True).start()
+    try:
+        with socket.create_connection(("127.0.0.1", server.effective_port), timeout=10) as line:
+            line.sendall(b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 2000000000\r\n\r\n")
+            said = line.makefile("rb").read().decode()
+    finally:
+        server.close()
+    assert said.startswith("HTTP/1.1 413") and "more than 48 MB" in said
+    for head in ("Content-Security-Policy: default-src 'none'", "nosniff", "X-Frame-Options: DENY", "no-store"):
+        assert head in said
+
+
 def test_behind_tls_browsers_are_told_to_stay_there_for_a_year(settings, as_technician):
     settings.SECURE_HSTS_SECONDS = 31_536_000
     from django.middleware.security import SecurityMiddleware

@@ -11,6 +11,7 @@ from fleet.models import Reading
 from shop.advice.review import review_shop
 from shop.demo.fill import NotEmpty, fill, is_empty
 from shop.demo.people import PASSWORD, PEOPLE, leave_mark, mark_file, people_at_the_door
+from shop.serving import serve_site
 
 
 class Command(BaseCommand):
@@ -40,10 +41,6 @@ class Command(BaseCommand):
         self.stdout.write(f"Filled in {perf_counter() - begun:.1f} s: {counts}.")
 
     def serve(self, port: int):
-        from waitress import serve
-
-        from shop.wsgi import application
-
         names = ", ".join(row[0] for row in PEOPLE)
         self.stdout.write(f"Open http://127.0.0.1:{port} and sign in as {names} with the password: {PASSWORD}")
-        serve(application, host="127.0.0.1", port=port, threads=8)
+        serve_site(host="127.0.0.1", port=port)

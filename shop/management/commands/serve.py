@@ -3,6 +3,8 @@
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 
+from shop.serving import serve_site
+
 
 class Command(BaseCommand):
     help = __doc__
@@ -13,19 +15,7 @@ class Command(BaseCommand):
         parser.add_argument("--threads", type=int, default=8)
 
     def handle(self, *, host: str, port: int, threads: int, **options):
-        import waitress
-
-        from shop.wsgi import application
-
         call_command("migrate", verbosity=0)
         self.stdout.write(f"Serving at http://{host}:{port} (stop with Ctrl-C)")
         self.stdout.flush()
-        waitress.serve(
-            application,
-            host=host,
-            port=port,
-            threads=threads,
-            ident=None,
-            max_request_body_size=12_000_000,
-            clear_untrusted_proxy_headers=False,
-        )
+        serve_site(host=host, port=port, threads=threads)
