@@ -38,9 +38,10 @@ def in_order(rows) -> list[HistoryRow]:
     return sorted(rows, key=lambda row: (row.on, row.stay, RANK.get(row.kind, 1), row.component_h or Decimal(0), row.at, row.link))
 
 
-def history_of(unit: DriveUnit) -> list[HistoryRow]:
-    """Return the life of a drive in order, in a fixed number of questions to the database."""
-    stays = list(unit.installations.select_related("machine").order_by("from_date", "pk"))
+def history_of(unit: DriveUnit, stays: list[Installation] | None = None) -> list[HistoryRow]:
+    """Return the life of a drive in order, in a fixed number of questions to the database; its stays in order may be given."""
+    if stays is None:
+        stays = list(unit.installations.select_related("machine").order_by("from_date", "pk"))
     return in_order([*_stay_rows(unit, stays), *_test_rows(unit, stays), *_fill_rows(unit, stays), *_event_rows(unit, stays)])
 
 

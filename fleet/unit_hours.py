@@ -31,6 +31,12 @@ def hours_over(unit: DriveUnit, stays: list[Installation], machine=None, life_h=
     return total
 
 
+def hours_now(unit: DriveUnit, stays: list[Installation], life_h: dict[int, Decimal]) -> Decimal:
+    """Return the hours of a unit over its stays till now, where the life hours of the machines are known already."""
+    runs = (_run_h(stay, None if _has_ended(stay, None) else life_h.get(stay.machine_id, stay.from_life_h)) for stay in stays)
+    return unit.hours_at_birth_h + sum(runs, Decimal(0))
+
+
 def stay_at(stays: list[Installation], machine: Machine, life_h: Decimal) -> Installation | None:
     """Return which stay in a machine a figure of its life hours falls into."""
     here = [stay for stay in stays if stay.machine_id == machine.pk]

@@ -13,7 +13,7 @@ from calcs.thousands import grouped
 from fleet.history import HistoryRow, history_of, in_order
 from fleet.hours import life_h_by_machine, stays_of
 from fleet.models import ConditionAssessment, DriveUnit, Installation, Reading
-from fleet.unit_hours import hours_over
+from fleet.unit_hours import hours_now
 from shop.models import WorkOrder
 
 State = ConditionAssessment.State
@@ -101,21 +101,23 @@ def drive_page(unit: DriveUnit) -> dict:
     """Return what the page of one drive shows besides its readings."""
     stays = list(unit.installations.select_related("machine__customer").order_by("from_date", "pk"))
     running = next((stay for stay in stays if stay.to_date is None), None)
-    component_h = hours_over(unit, stays)
+    life_h = life_h_by_machine(stay.machine_id for stay in stays if stay.to_date is None)
+    component_h = hours_now(unit, stays, life_h)
+    orders = list(WorkOrder.objects.filter(unit=unit).select_related("machine"))
     return {
         "unit": unit,
         "running": running,
         "component_h": component_h,
-        "stays": stays_of(unit, stays, life_h_by_machine(stay.machine_id for stay in stays if stay.to_date is None)),
-        "history": in_order([*history_of(unit), *_order_rows(unit)]),
+        "stays": stays_of(unit, stays, life_h),
+        "history": in_order([*history_of(unit, stays), *_order_rows(orders)]),
         "verdicts": latest_verdicts([unit.pk])[unit.pk],
         "warranty": warranty_words(unit, component_h),
-        "orders": WorkOrder.objects.open().filter(unit=unit).select_related("machine"),
+        "orders": [order for order in orders if order.state not in WorkOrder.ENDED],
     }
 
 
-def _order_rows(unit: DriveUnit):
-    for order in WorkOrder.objects.filter(unit=unit, released_at__isnull=False):
+def _order_rows(orders: list[WorkOrder]):
+    for order in (order for order in orders if order.released_at):
         words = f"Order {order.number} released: {order.correction}"
         yield HistoryRow(order.released_at, order.life_h, None, "work order", words, ("order", order.pk))
 

@@ -36,7 +36,7 @@ def drives(request):
 @may("read the book")
 @require_safe
 def drive(request, pk):
-    unit = get_object_or_404(DriveUnit.objects.select_related("drive_model"), pk=pk)
+    unit = get_object_or_404(DriveUnit.objects.select_related("drive_model").prefetch_related("events"), pk=pk)
     filters = ReadingFilter(request.GET)
     readings = readings_listed(unit, filters.wanted().get("quantity", ""))
     table = in_pages(ReadingTable(readings, units=units_of(request.user)), request)

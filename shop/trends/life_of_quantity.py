@@ -76,7 +76,7 @@ def lives_of(unit: DriveUnit) -> list[LifeOfQuantity]:
     """Return every quantity and direction that was ever read on a unit, those that wear first; a fixed number of queries."""
     found = wear_series(unit.pk)
     states = {(s.quantity, s.direction): s for s in WearState.objects.filter(unit=unit).select_related("group")}
-    events = tuple(UnitEvent.objects.filter(unit=unit).order_by("happened_on", "pk"))
+    events = tuple(sorted(unit.events.all(), key=lambda event: (event.happened_on, event.pk)))
     out = _left_out(unit)
     keys = {(q, d) for q, d in zip(found.rows.quantity, found.rows.direction, strict=True)}
     lives = [_life(found.rows, out, events, states.get(key), *key) for key in sorted(keys, key=_place)]

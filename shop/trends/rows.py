@@ -144,7 +144,7 @@ def wear_of_drive(unit: DriveUnit, machine: Machine | None) -> dict:
         "wear_charts": wear_charts(unit),
         "metal_charts": metal_charts(machine),
         "two_signs": metals_rising([machine.pk]).get(machine.pk, "") if has_both else "",
-        "suggestions": Advice.objects.open().filter(unit=unit),
+        "suggestions": Advice.objects.open().with_places().filter(unit=unit),
     }
 
 

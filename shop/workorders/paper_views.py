@@ -20,7 +20,7 @@ from shop.workorders.answers import file_answer, pdf_answer
 from shop.workorders.expected import facts_of
 from shop.workorders.label_rows import label_of_order, tag_of
 from shop.workorders.reading_rows import rows_of_test
-from shop.workorders.rows import kept_words, orders_with_all
+from shop.workorders.rows import kept_words, label_words, orders_with_all, quote_words
 from shop.workorders.sheet import order_paper
 from shop.workorders.test_map import with_map
 from shop.workorders.warranty import break_in_chain, keep_chain, pack_of, papers_of
@@ -53,14 +53,14 @@ def print_orders(request):
 @require_safe
 def print_quote(request, pk):
     found = get_object_or_404(orders_with_all(), pk=pk)
-    return pdf_answer(request, [quote_paper(kept_words(found, request.user))], f"{found.number}-quote.pdf")
+    return pdf_answer(request, [quote_paper(quote_words(found))], f"{found.number}-quote.pdf")
 
 
 @may("read the book")
 @require_safe
 def print_label(request, pk):
     found = get_object_or_404(orders_with_all(), pk=pk)
-    return file_answer(service_labels([label_of_order(found, kept_words(found, request.user))]), f"{found.number}-label.pdf")
+    return file_answer(service_labels([label_of_order(found, label_words(found))]), f"{found.number}-label.pdf")
 
 
 @may("read the book")

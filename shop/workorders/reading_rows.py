@@ -1,5 +1,7 @@
 """Rows of a test sheet for one unit with its oil: port, gauge, expected values, what is accepted and where that stands, the last reading."""
 
+from django.db.models import F, Window
+from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from calcs.baselines import TEST_TEMPS_C
@@ -131,9 +133,9 @@ def rule_words(rule: AcceptanceRule, kind: str, units) -> str:
 
 def last_readings(unit) -> dict:
     """The latest valid standing reading of each quantity and direction; only these are loaded whole."""
-    valid = Reading.objects.standing().filter(drive_test__unit=unit, is_valid=True).order_by("drive_test__tested_at", "pk")
-    latest = {(quantity, direction): pk for pk, quantity, direction in valid.values_list("pk", "quantity", "direction")}
-    rows = Reading.objects.filter(pk__in=latest.values()).with_verdicts()
+    newest_first = Window(RowNumber(), [F("quantity"), F("direction")], [F("drive_test__tested_at").desc(), F("pk").desc()])
+    valid = Reading.objects.standing().filter(drive_test__unit=unit, is_valid=True).annotate(place=newest_first)
+    rows = Reading.objects.filter(pk__in=valid.filter(place=1).values("pk")).with_verdicts()
     return {(row.quantity, row.direction): row for row in rows}
 
 

@@ -2,6 +2,7 @@
 
 from django.db.models import Q, Sum
 
+from fleet.judged_hours import life_h_at
 from fleet.models.base import folded
 from shop.models import LabourEntry, OrderLine, WorkOrder
 from shop.workorders.frozen import kept_of
@@ -9,7 +10,7 @@ from shop.workorders.intake import answers_of
 from shop.workorders.moves import open_moves
 from shop.workorders.next_due import next_due_rows
 from shop.workorders.reading_rows import rows_of_test
-from shop.workorders.snapshot import snapshot_of
+from shop.workorders.snapshot import released_words, snapshot_of
 from shop.workorders.totals import hours_by_kind, line_cents, order_cents, spoken_money
 
 
@@ -39,6 +40,8 @@ def orders_with_all():
         "supersedes",
         "superseded_by",
         "released_by",
+        "waived_by",
+        "cautions_seen_by",
     )
 
 
@@ -58,6 +61,18 @@ def kept_words(order: WorkOrder, user=None) -> dict:
         return kept_of(order.frozen)
     tests = rows_of_test(order.unit, order.machine, user, order) if order.unit else {}
     return snapshot_of(order, tests, next_due_rows(order.machine))
+
+
+def quote_words(order: WorkOrder) -> dict:
+    """What the quote of an order prints: its lines, without the sheet of a test."""
+    return kept_of(order.frozen) if order.frozen else snapshot_of(order)
+
+
+def label_words(order: WorkOrder) -> dict:
+    """What the label of an order prints: what is due next, and the hours at release."""
+    if order.frozen:
+        return kept_of(order.frozen)
+    return {"next_due": next_due_rows(order.machine), "released_h": released_words(order, life_h_at(order.machine))}
 
 
 def order_page(order: WorkOrder) -> dict:

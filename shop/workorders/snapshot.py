@@ -3,8 +3,8 @@
 from django.conf import settings
 
 from fleet.judged_hours import life_h_at
-from fleet.models import FluidFill
-from fleet.unit_hours import component_h
+from fleet.models import FluidFill, HourReading
+from fleet.unit_hours import hours_now
 from shop.cautions import cautions_of
 from shop.models import Deferral, OrderLine
 from shop.workorders.intake import answers_of
@@ -18,7 +18,8 @@ Kind, State = OrderLine.Kind, OrderLine.State
 
 def snapshot_of(order, test_rows=None, next_due=()) -> dict:
     """Everything the sheets of an order say, as plain rows."""
-    lines = list(order.lines.select_related("task", "part", "unit", "waived_by").prefetch_related("stock_moves"))
+    life_h = life_h_at(order.machine)
+    lines = list(order.lines.select_related("task", "part", "unit", "waived_by", "finding").prefetch_related("stock_moves"))
     return {
         "edition": EDITION,
         "number": order.number,
@@ -26,7 +27,7 @@ def snapshot_of(order, test_rows=None, next_due=()) -> dict:
         "shop": settings.SHOP_NAME,
         "customer": customer_rows(order),
         "machine": machine_rows(order),
-        "units": unit_rows(order),
+        "units": unit_rows(order, life_h),
         "intake": intake_rows(order),
         "complaint": order.complaint,
         "cause": order.cause,
@@ -44,10 +45,14 @@ def snapshot_of(order, test_rows=None, next_due=()) -> dict:
         "release": release_rows(order),
         "warranty": warranty_rows(order),
         "next_due": [list(row) for row in next_due],
-        "released_h": hours_words(life_h_at(order.machine)) if order.released_at else "",
+        "released_h": released_words(order, life_h),
         "total": spoken_money(order_cents(lines)),
         "supersedes": f"{order.supersedes.number}: {order.supersede_reason}" if order.supersedes_id else "",
     }
+
+
+def released_words(order, life_h) -> str:
+    return hours_words(life_h) if order.released_at else ""
 
 
 def customer_rows(order) -> list:
@@ -70,8 +75,8 @@ def customer_rows(order) -> list:
 
 def machine_rows(order) -> list:
     machine = order.machine
-    meter = machine.meters.filter(ended_on=None, kind="engine").first()
-    last = meter.readings.accepted().latest_first().first() if meter else None
+    on_now = {"meter__machine": machine, "meter__ended_on": None, "meter__kind": "engine"}
+    last = HourReading.objects.accepted().filter(**on_now).latest_first().first()
     return [
         ["Machine", f"{machine.number} {machine.get_kind_display()} {machine.maker} {machine.model}"],
         ["Serial", f"{machine.serial}{f', {machine.year}' if machine.year else ''}"],
@@ -86,9 +91,10 @@ def machine_rows(order) -> list:
     ]
 
 
-def unit_rows(order) -> list:
+def unit_rows(order, life_h) -> list:
+    """The units in the machine; `life_h` are its life hours now."""
     rows = []
-    for stay in order.machine.installations.running().select_related("unit__drive_model"):
+    for stay in order.machine.installations.running().select_related("unit__drive_model").prefetch_related("unit__installations"):
         unit = stay.unit
         warranty = " / ".join(
             part for part in (str(unit.warranty_to or ""), hours_words(unit.warranty_to_h) if unit.warranty_to_h else "") if part
@@ -100,7 +106,7 @@ def unit_rows(order) -> list:
                 unit.serial,
                 str(unit.drive_model),
                 unit.get_birth_display(),
-                hours_words(component_h(unit)),
+                hours_words(hours_now(unit, unit.installations.all(), {order.machine_id: life_h})),
                 warranty or "none",
             ]
         )

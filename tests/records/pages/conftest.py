@@ -128,7 +128,7 @@ def _look(client: Client, name: str, address: str) -> Seen:
     with CaptureQueriesContext(connection) as asked:
         answer = client.get(address)
     body = b"".join(answer.streaming_content) if answer.streaming else answer.content
-    return Seen(name, address, answer.status_code, dict(answer.headers), body, len(asked))
+    return Seen(name, address, answer.status_code, dict(answer.headers), body, sum(one["sql"].startswith("SELECT") for one in asked))
 
 
 def _facts() -> dict:
