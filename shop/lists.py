@@ -1,6 +1,8 @@
 """Lists: sorted and paged by the address, whatever stands in it."""
 
 from django import forms
+from django.forms.utils import flatatt
+from django.utils.html import format_html, format_html_join
 
 PER_PAGE = 25
 
@@ -15,6 +17,19 @@ def in_pages(table, request):
     return table
 
 
+class LongSelect(forms.Select):
+    """A choice among very many: written at one go, since a template for each of a thousand options takes longer than the list it filters."""
+
+    def render(self, name, value, attrs=None, renderer=None):
+        chosen = set(self.format_value(value))
+        options = format_html_join(
+            "\n",
+            '<option value="{}"{}>{}</option>',
+            ((key, " selected" if str(key) in chosen else "", words) for key, words in self.choices),
+        )
+        return format_html("<select{}>{}</select>", flatatt(self.build_attrs(self.attrs, {"name": name, **(attrs or {})})), options)
+
+
 class FilterForm(forms.Form):
     """Filters of a list. What was asked for and cannot be is left out, not refused: a list is always shown."""
 
@@ -22,6 +37,8 @@ class FilterForm(forms.Form):
         super().__init__(data or {}, **kwargs)
         for field in self.fields.values():
             field.required = False
+            if isinstance(field, forms.ModelChoiceField):
+                field.widget = LongSelect(choices=field.choices)
 
     def wanted(self) -> dict:
         """Return the filters that were set and understood."""

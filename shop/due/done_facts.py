@@ -2,7 +2,7 @@
 
 import numpy as np
 import pandas as pd
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from shop.due.fleet_facts import days, frame
 from shop.due.targets import KEY
@@ -18,23 +18,25 @@ def last_done(rows: pd.DataFrame, stays: pd.DataFrame, machines: set[int] | None
     A note about the whole machine counts for each of its units. A note about one unit counts for the whole machine once every unit now fitted
     has one: half a job does not reset the other half.
     """
-    notes = _notes(stays, machines)
+    notes = _notes(stays, machines, rows.task_id.unique().tolist())
     whole = notes[notes.unit_id == 0].set_index(["machine_id", "task_id"])
     mine = rows[KEY].merge(notes[notes.unit_id > 0], on=KEY, how="left")[VALUES]
     shared = whole[VALUES].reindex(pd.MultiIndex.from_frame(rows[["machine_id", "task_id"]])).reset_index(drop=True)
     out = _later(mine, shared)
     over = (rows.unit_id == 0).to_numpy()
     if over.any():
-        out.loc[over] = _of_all_units(rows[over], notes, shared[over], stays).to_numpy()
+        held = _of_all_units(rows[over], notes, shared[over], stays)
+        for name in VALUES:
+            out.loc[over, name] = held[name].to_numpy()
     return out
 
 
-def _notes(stays: pd.DataFrame, machines: set[int] | None) -> pd.DataFrame:
+def _notes(stays: pd.DataFrame, machines: set[int] | None, tasks: list[int]) -> pd.DataFrame:
     """Return the latest note of each machine, unit (0: none named) and task, in numbers and days."""
-    found = TaskDone.objects.standing().filter(was_done=True).order_by()
+    found = TaskDone.objects.standing().filter(was_done=True, task__in=tasks).order_by()
     if machines is not None:
         units = stays.unit_id.unique().tolist()
-        found = found.filter(machine__in=machines) | found.filter(unit__in=units)
+        found = found.filter(Q(machine__among=machines) | Q(unit__among=units))
     latest = found.values(*KEY).annotate(**{f"last_{name}": Max(name) for name in VALUES})
     notes = frame(latest, *KEY, *[f"last_{name}" for name in VALUES]).rename(columns={f"last_{name}": name for name in VALUES})
     for name in VALUES:

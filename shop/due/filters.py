@@ -16,7 +16,7 @@ WANTED = {
 
 class DueFilter(FilterForm):
     show = forms.ChoiceField(choices=[(key, words) for key, (words, _) in WANTED.items()], label="Show")
-    customer = forms.ModelChoiceField(Customer.objects.all(), label="Customer", empty_label="All")
+    customer = forms.ModelChoiceField(Customer.objects.only("name"), label="Customer", empty_label="All")
     kind = forms.ChoiceField(choices=any_of(Machine.Kind.choices), label="Machine kind")
     task = forms.ModelChoiceField(ServiceTask.objects.filter(is_retired=False), label="Task", empty_label="All")
     q = forms.CharField(label="Machine or serial", max_length=60)

@@ -13,7 +13,7 @@ from calcs.usage import UsageTable
 from shop.due.fleet_facts import FleetHours, fleet_hours, season_blocks
 from shop.due.row_facts import Facts, inputs_of
 from shop.due.rule_words import columns_of, rules_in_force
-from shop.due.since import READ, followed
+from shop.due.since import READ, Touched, followed
 from shop.due.targets import now_fitted, stays, targets
 
 FOR_WORDS = ["severity_names", "severity_floor", "signed", "shown_done_day", "put_off_day"]
@@ -40,7 +40,7 @@ URGENCY = {
 def fleet_due(today: date | None = None) -> FleetDue:
     """Return what is due; kept for the day, and put right for the machines that were written about since."""
     today = today or timezone.localdate()
-    return followed("fleet due", READ, today, lambda: _whole(today), lambda before, changed: _patched(before, changed, today))
+    return followed("fleet due", READ, today, lambda: _whole(today), lambda before, touched: _patched(before, touched, today))
 
 
 def _whole(today: date) -> FleetDue:
@@ -50,13 +50,14 @@ def _whole(today: date) -> FleetDue:
     return FleetDue(rows, inputs, hours, blocks, today, in_order(rows))
 
 
-def _patched(before: FleetDue, changed: set[int], today: date) -> FleetDue | None:
-    """Return the fleet with the rows of some machines worked out anew; None where the fleet itself is another."""
+def _patched(before: FleetDue, touched: Touched, today: date) -> FleetDue | None:
+    """Return the fleet with some rows of some machines worked out anew; None where the fleet itself is another."""
     hours = fleet_hours()
     if not hours.machines.pk.equals(before.hours.machines.pk):
         return None
-    new_rows, new_inputs = _work_out(hours, before.blocks, today, changed)
-    stay = ~before.rows.machine_id.isin(changed).to_numpy()
+    new_rows, new_inputs = _work_out(hours, before.blocks, today, touched)
+    anew = before.rows.machine_id.isin(touched.machines)
+    stay = ~(anew if touched.tasks is None else anew & before.rows.task_id.isin(touched.tasks)).to_numpy()
     rows = pd.concat([before.rows[stay], new_rows], ignore_index=True)
     inputs = pd.concat([before.inputs[stay], new_inputs], ignore_index=True)
     return FleetDue(rows, inputs, hours, before.blocks, today, in_order(rows))
@@ -65,12 +66,13 @@ def _patched(before: FleetDue, changed: set[int], today: date) -> FleetDue | Non
 def work_out(today: date, machines: set[int]) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return rows and inputs of some machines as the database stands this moment; nothing of it is kept."""
     hours = fleet_hours()
-    return _work_out(hours, season_blocks(hours.machines, today), today, machines)
+    return _work_out(hours, season_blocks(hours.machines, today), today, Touched(machines))
 
 
-def _work_out(hours: FleetHours, blocks: list[list[Block]], today: date, only: set[int] | None) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _work_out(hours: FleetHours, blocks: list[list[Block]], today: date, touched: Touched | None) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return rows with their state, and the columns they were worked out from."""
-    all_stays, rules = stays(only), rules_in_force(only)
+    only, tasks = (touched.machines, touched.tasks) if touched else (None, None)
+    all_stays, rules = stays(only), rules_in_force(only, tasks)
     rows = targets(rules, now_fitted(all_stays, only))
     place = pd.Series(np.arange(len(hours.machines)), index=hours.machines.pk)
     rows = rows[rows.machine_id.isin(place.index) & (True if only is None else rows.machine_id.isin(only))].reset_index(drop=True)

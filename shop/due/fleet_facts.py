@@ -1,17 +1,24 @@
 """Machines of the fleet, their last accepted hours, how they run through the year, and their season blocks; read in bulk."""
 
+import json
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
-from django.db.models import Max, Q
+from django.core.exceptions import EmptyResultSet
+from django.db import connection
+from django.db.models import FloatField, Max, Q, TextField
+from django.db.models.functions import Cast
+from django.utils import timezone
 
 from calcs.season import Block
 from calcs.season import yearly_blocks as every_year
 from calcs.usage import KIND_MONTH_H, PooledRates, UsageTable, pooled_rates, usage_in_pool
 from fleet.models import HourMeter, HourReading, Machine
-from shop.due.since import HOURS, READ, Stamp, followed, stamp_of
+from shop.due.among import Among  # noqa: F401, its import makes the filter known
+from shop.due.since import HOURS, READ, Stamp, Touched, followed, stamp_of
 from shop.models import SeasonBlock
 
 KINDS = sorted(KIND_MONTH_H)
@@ -39,19 +46,35 @@ class FleetHours:
 
 
 def frame(queryset, *names: str) -> pd.DataFrame:
-    return pd.DataFrame.from_records(list(queryset.values_list(*names)), columns=[name.replace("__", "_") for name in names])
+    """Return columns as the database hands them over, text and plain numbers: an object made for each of a million cells takes seconds."""
+    return pd.DataFrame.from_records(_rows(queryset.values_list(*names), len(names)), columns=[name.replace("__", "_") for name in names])
+
+
+def _rows(queryset, width: int) -> list[tuple]:
+    try:
+        sql, given = queryset.query.sql_with_params()
+    except EmptyResultSet:  # a list of keys that holds none
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(sql, given)
+        found = cursor.fetchall()
+    return found if not found or len(found[0]) == width else [row[:width] for row in found]  # the database adds what it sorts by
+
+
+@lru_cache(maxsize=4096)
+def listed(text: str | None) -> tuple:
+    """Return what a list in a column holds, from its text."""
+    return tuple(json.loads(text)) if text else ()
 
 
 def days(values) -> np.ndarray:
-    """Return dates or moments as days; missing stays missing."""
-    return pd.to_datetime(pd.Series(values), utc=True).dt.tz_localize(None).to_numpy().astype("datetime64[D]")
+    """Return dates or moments, or their text, as days; missing stays missing."""
+    return pd.to_datetime(pd.Series(values), utc=True, format="ISO8601").dt.tz_localize(None).to_numpy().astype("datetime64[D]")
 
 
 def local_days(values) -> np.ndarray:
-    """Return moments as days of the shop's own clock; missing stays missing."""
-    from django.utils import timezone
-
-    moments = pd.to_datetime(pd.Series(values), utc=True).dt.tz_convert(timezone.get_default_timezone())
+    """Return moments, or their text in UTC, as days of the shop's own clock; missing stays missing."""
+    moments = pd.to_datetime(pd.Series(values), utc=True, format="ISO8601").dt.tz_convert(timezone.get_default_timezone())
     return moments.dt.tz_localize(None).to_numpy().astype("datetime64[D]")
 
 
@@ -65,10 +88,11 @@ def fleet_hours(stamp: Stamp | None = None) -> FleetHours:
 
 
 def _whole() -> FleetHours:
-    machines = _machines()
+    machines, confirmed = _machines(), _confirmed(Q())
     limit = pool_limit(HourReading.objects.aggregate(last=Max("pk"))["last"] or 0)
-    readings = _readings(Q())
-    pool = _pool(machines, _placed(_readings_up_to(limit), machines), limit)
+    readings = confirmed[confirmed.put_right_by.isna()]
+    stood = (confirmed.pk <= limit) & ~(confirmed.put_right_by <= limit)
+    pool = _pool(machines, _placed(confirmed[stood], machines), limit)
     return FleetHours(_with_hours(machines, readings), _usage(machines, readings, pool), pool)
 
 
@@ -81,15 +105,16 @@ def pool_limit(last: int) -> int:
     return last // step * step
 
 
-def _patched(before: FleetHours, changed: set[int]) -> FleetHours | None:
+def _patched(before: FleetHours, touched: Touched) -> FleetHours | None:
     """Return the fleet with the machines written about put right; None where it must be read as a whole."""
+    changed = touched.machines
     last = HourReading.objects.aggregate(last=Max("pk"))["last"] or 0
     place = pd.Series(np.arange(len(before.machines)), index=before.machines.pk).reindex(sorted(changed))
     if pool_limit(last) != before.pool.limit or place.isna().any():
         return None
     place = place.to_numpy(int)
     some = _machines(changed)
-    readings = _readings(Q(meter__machine__in=changed))
+    readings = _confirmed(Q(meter__machine__among=changed, superseded_by=None))
     usage = _usage(some, readings, before.pool)
     machines = before.machines.copy()
     machines.loc[place] = _with_hours(some, readings).set_index(pd.Index(place))
@@ -105,29 +130,29 @@ def _spliced(whole: UsageTable, place: np.ndarray, part: UsageTable) -> UsageTab
 
 def _machines(only: set[int] | None = None) -> pd.DataFrame:
     """Return machines in use by number, with their kind as the sums know it."""
-    found = Machine.objects.in_use() if only is None else Machine.objects.in_use().filter(pk__in=only)
+    found = Machine.objects.in_use() if only is None else Machine.objects.in_use().filter(pk__among=only)
     machines = frame(found.order_by("pk"), "pk", "number", "kind", "customer_id", "site__region", "severity")
+    machines["severity"] = machines.severity.map(listed)
     said = machines.kind.replace(SAID_OTHERWISE).map({name: k for k, name in enumerate(KINDS)})
     machines["kind_number"] = said.fillna(KINDS.index("other")).astype(int)
     meters = HourMeter.objects.filter(kind="engine").order_by("fitted_on")
-    first = frame(meters if only is None else meters.filter(machine__in=only), "machine_id", "fitted_on").drop_duplicates("machine_id")
+    first = frame(meters if only is None else meters.filter(machine__among=only), "machine_id", "fitted_on").drop_duplicates("machine_id")
     machines["begun"] = days(first.set_index("machine_id").fitted_on.reindex(machines.pk))
     return machines
 
 
-def _readings(which: Q) -> pd.DataFrame:
-    """Return accepted readings of engine meters: machine, day, hours."""
-    rows = frame(HourReading.objects.accepted().filter(which, meter__kind="engine"), "meter__machine_id", "read_at", "life_h")
-    return pd.DataFrame({"machine_id": rows.meter_machine_id, "day": local_days(rows.read_at), "life_h": rows.life_h.astype(float)})
+def _confirmed(which: Q) -> pd.DataFrame:
+    """Return confirmed readings of engine meters, those put right later as well: number, by which put right, machine, day, hours.
 
-
-def _readings_up_to(limit: int) -> pd.DataFrame:
-    """Return the readings as they stood when number `limit` was written."""
-    stood = Q(superseded_by=None) | Q(superseded_by__gt=limit)
-    rows = frame(
-        HourReading.objects.filter(stood, pk__lte=limit, is_confirmed=True, meter__kind="engine"), "meter__machine_id", "read_at", "life_h"
+    Moments come as text: a quarter of a million of them, made one by one, take seconds.
+    """
+    found = HourReading.objects.filter(which, is_confirmed=True, meter__kind="engine").order_by()
+    plain = found.annotate(at=Cast("read_at", TextField()), run_h=Cast("life_h", FloatField()))
+    rows = frame(plain, "pk", "superseded_by", "meter__machine_id", "at", "run_h")
+    rows = rows.rename(columns={"superseded_by": "put_right_by", "meter_machine_id": "machine_id", "run_h": "life_h"})
+    return rows.drop(columns="at").assign(
+        day=local_days(rows["at"]), put_right_by=rows.put_right_by.astype(float), life_h=rows.life_h.astype(float)
     )
-    return pd.DataFrame({"machine_id": rows.meter_machine_id, "day": local_days(rows.read_at), "life_h": rows.life_h.astype(float)})
 
 
 def _placed(readings: pd.DataFrame, machines: pd.DataFrame):
@@ -156,15 +181,16 @@ def _with_hours(machines: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
     return machines.assign(reading_h=last.life_h.to_numpy(float), reading_day=last.day.to_numpy().astype("datetime64[D]"))
 
 
-def season_blocks(machines: pd.DataFrame, today: date) -> list[tuple[SeasonBlock, list[Block]]]:
+def season_blocks(machines: pd.DataFrame, today: date) -> list[list[Block]]:
     """Return for each machine, in order, the blocks that hold for it; machines alike share the list."""
     blocks = list(SeasonBlock.objects.filter(is_retired=False))
     like = list(zip(machines.customer_id, machines.kind, machines.site_region.fillna(""), strict=True))
-    of_like = {key: _blocks_for(blocks, *key, today) for key in set(like)}
+    days_of = {block.pk: block_days(block, today) for block in blocks}
+    of_like = {key: _blocks_for(blocks, days_of, *key) for key in set(like)}
     return [of_like[key] for key in like]
 
 
-def _blocks_for(blocks, customer: int, kind: str, region: str, today: date) -> list[Block]:
+def _blocks_for(blocks, days_of: dict[int, list[Block]], customer: int, kind: str, region: str) -> list[Block]:
     found = []
     for block in blocks:
         if (
@@ -172,7 +198,7 @@ def _blocks_for(blocks, customer: int, kind: str, region: str, today: date) -> l
             and block.machine_kind in ("", kind)
             and block.region.casefold() in ("", region.casefold())
         ):
-            found += block_days(block, today)
+            found += days_of[block.pk]
     return found
 
 

@@ -33,7 +33,7 @@ class Facts:
 
     def of(self, model_rows):
         """Return a queryset cut down to the machines asked about."""
-        return model_rows if self.only is None else model_rows.filter(machine__in=self.only)
+        return model_rows if self.only is None else model_rows.filter(machine__among=self.only)
 
 
 def inputs_of(facts: Facts) -> pd.DataFrame:
@@ -141,10 +141,10 @@ def _severity(rules: pd.DataFrame, machines: pd.DataFrame):
     factors = dict(SeverityFactor.objects.values_list("code", "factor"))
     floor = shop_figures()["severity_floor"]
     heeds = rules.heeds_severity.to_numpy(bool)
-    told = [tuple((code, factors[code]) for code in sorted(codes or ()) if code in factors) for codes in machines.severity]
-    product = {key: severity_product((factor for _, factor in key), floor) for key in set(told)}
-    names = pd.Series([key if heed else () for key, heed in zip(told, heeds, strict=True)], dtype=object)
-    return names, np.where(heeds, [product[key] for key in told], 1.0) if len(rules) else np.ones(0), floor
+    holding = {codes: tuple((code, factors[code]) for code in sorted(codes) if code in factors) for codes in set(machines.severity)}
+    product = {codes: severity_product((factor for _, factor in told), floor) for codes, told in holding.items()}
+    names = pd.Series([holding[codes] if heed else () for codes, heed in zip(machines.severity, heeds, strict=True)], dtype=object)
+    return names, np.where(heeds, machines.severity.map(product).to_numpy(float), 1.0), floor
 
 
 def _extended(facts: Facts, done_day: np.ndarray):

@@ -7,7 +7,7 @@ from django.db.models import Q
 from calcs.extension import NEVER_EXTENDED
 from calcs.rules import RESETS, Rule, RuleColumns
 from fleet.models import Installation
-from shop.due.fleet_facts import frame
+from shop.due.fleet_facts import frame, listed
 from shop.models import IntervalRule
 
 ANCHORS = {
@@ -48,14 +48,16 @@ def as_rule(rule: IntervalRule) -> Rule:
     )
 
 
-def rules_in_force(machines: set[int] | None = None) -> pd.DataFrame:
-    """Return the rules in force as a frame by key; with `machines` only those that may reach one of them."""
+def rules_in_force(machines: set[int] | None = None, tasks: set[int] | None = None) -> pd.DataFrame:
+    """Return the rules in force as a frame by key; with `machines` only those that may reach one of them, with `tasks` only those for one."""
     found = IntervalRule.objects.filter(is_retired=False, task__is_retired=False)
+    found = found if tasks is None else found.filter(task__in=tasks)
     if machines is not None:
-        fitted = list(Installation.objects.running().filter(machine__in=machines).values_list("unit_id", "unit__drive_model_id"))
+        fitted = list(Installation.objects.running().filter(machine__among=machines).values_list("unit_id", "unit__drive_model_id"))
         units, models = {unit for unit, _ in fitted}, {model for _, model in fitted}
-        found = found.filter(Q(machine__in=machines) | Q(unit__in=units) | Q(drive_model__in=models))
+        found = found.filter(Q(machine__among=machines) | Q(unit__among=units) | Q(drive_model__in=models))
     rules = frame(found.order_by("pk"), *FIELDS)
+    rules["first_steps_h"] = rules.first_steps_h.map(listed)
     for name in ("every_h", "every_months", "every_h_other_fluid"):
         rules[name] = pd.to_numeric(rules[name]).astype(float)
     return rules

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from threading import Lock
+from threading import RLock
 from typing import Any
 
 from django.db import connection
@@ -19,9 +19,10 @@ READ = (
 HOURS = (Machine, HourMeter, HourReading, Site)
 OF_ONE_MACHINE = {model._meta.db_table for model in (HourMeter, Installation, TaskDone, Deferral, Extension, Finding, FluidFill)}
 MOST_ENTRIES, MOST_MACHINES = 400, 2000  # beyond that it is quicker to work out the whole fleet
+ONLY_PRINTED = ("document_id", "page", "may_extend", "version")  # of a rule: no sum reads them
 GROUPING = ("kind", "customer_id", "status", "site_id", "number")
 _kept: dict[str, tuple[tuple, Any]] = {}
-_lock = Lock()
+_lock = RLock()  # due needs hours
 
 
 @dataclass(frozen=True)
@@ -44,25 +45,37 @@ def stamp_of(models: Iterable, day=None) -> Stamp:
         return Stamp(*(cursor.fetchone() or (0, "")), day)
 
 
-def followed(name: str, models, day, whole: Callable[[], Any], patch: Callable[[Any, set[int]], Any]) -> Any:
-    """Return what `whole()` gave at first, put right by `patch(old, machines)` for the machines written about since."""
+@dataclass(frozen=True)
+class Touched:
+    """The machines written about, and for which tasks: None for all of them."""
+
+    machines: set[int]
+    tasks: set[int] | None = None
+
+
+def followed(name: str, models, day, whole: Callable[[], Any], patch: Callable[[Any, Touched], Any]) -> Any:
+    """Return what `whole()` gave at first, put right by `patch(old, touched)` for the machines written about since."""
     stamp = stamp_of(models, day)
-    before = _kept.get(name)
-    if before is not None and before[0] == stamp:
-        return before[1]
-    machines = machines_since(before[0], models) if before is not None and before[0].day == day else None
+    found = _kept.get(name)
+    if found is not None and found[0] == stamp:
+        return found[1]
+    with _lock:  # eight people who look at once wait for one sum, instead of each doing it
+        found = _kept.get(name)
+        if found is None or found[0] != stamp:
+            found = _kept[name] = (stamp, _made(found, models, day, whole, patch))
+    return found[1]
+
+
+def _made(before: tuple[Stamp, Any] | None, models, day, whole, patch) -> Any:
+    touched = touched_since(before[0], models) if before is not None and before[0].day == day else None
     made = None
-    if machines is not None:
-        made = patch(before[1], machines) if machines else before[1]
-    if made is None:
-        made = whole()
-    with _lock:
-        _kept[name] = (stamp, made)
-    return made
+    if touched is not None:
+        made = patch(before[1], touched) if touched.machines else before[1]
+    return whole() if made is None else made
 
 
-def machines_since(stamp: Stamp, models) -> set[int] | None:
-    """Return the machines that entries after `stamp` touch; None where that cannot be said or they are very many."""
+def touched_since(stamp: Stamp, models) -> Touched | None:
+    """Return what entries after `stamp` touch; None where that cannot be said or the machines are very many."""
     if stamp.entry and not ChangeEntry.objects.filter(pk=stamp.entry, hash=stamp.hash).exists():
         return None
     tables = [model._meta.db_table for model in models]
@@ -70,22 +83,24 @@ def machines_since(stamp: Stamp, models) -> set[int] | None:
     entries = list(after.values_list("table", "kind", "old", "new")[: MOST_ENTRIES + 1])
     if len(entries) > MOST_ENTRIES:
         return None
-    found = _Touched()
+    found = _Names()
     for table, kind, old, new in entries:
         if not found.add(table, kind, [json.loads(side) for side in (old, new) if side]):
             return None
     machines = found.machines()
-    return machines if len(machines) <= MOST_MACHINES else None
+    return Touched(machines, found.tasks if found.rules_alone else None) if len(machines) <= MOST_MACHINES else None
 
 
-class _Touched:
-    """Machines named by change entries, straight or through a meter, a unit or a rule."""
+class _Names:
+    """Machines named by change entries, straight or through a meter, a unit or a rule; and the tasks of the rules."""
 
     def __init__(self):
-        self.direct, self.meters, self.units, self.models = set(), set(), set(), set()
+        self.direct, self.meters, self.units, self.models, self.tasks = set(), set(), set(), set(), set()
+        self.rules_alone = True
 
     def add(self, table: str, kind: str, sides: list[dict]) -> bool:
         """Take one entry in; False where it may touch the whole fleet."""
+        self.rules_alone &= table == IntervalRule._meta.db_table
         if table in OF_ONE_MACHINE:
             self.direct |= {side["machine_id"] for side in sides}
         elif table == HourReading._meta.db_table and kind == "insert":
@@ -101,6 +116,9 @@ class _Touched:
         return True
 
     def _add_scopes(self, sides: list[dict]) -> None:
+        if len(sides) == 2 and all(sides[0][name] == sides[1][name] for name in sides[0] if name not in ONLY_PRINTED):
+            return
+        self.tasks |= {side["task_id"] for side in sides}
         self.direct |= {side["machine_id"] for side in sides}
         self.units |= {side["unit_id"] for side in sides}
         self.models |= {side["drive_model_id"] for side in sides}

@@ -14,7 +14,7 @@ def stays(machines: set[int] | None = None) -> pd.DataFrame:
     """Return every stay of units that are or were on these machines, with the hours each unit had when it came, in order."""
     found = Installation.objects.all()
     if machines is not None:
-        found = found.filter(unit__installations__machine__in=machines).distinct()
+        found = found.filter(unit__installations__machine__among=machines).distinct()
     rows = frame(
         found.order_by("unit_id", "from_date", "pk"),
         "unit_id", "machine_id", "unit__drive_model_id", "from_life_h", "to_life_h", "from_date", "to_date", "unit__hours_at_birth_h",
@@ -44,15 +44,31 @@ def targets(rules: pd.DataFrame, fitted: pd.DataFrame) -> pd.DataFrame:
     )
     rules = rules.sort_values(["every_h", "every_months", "rule_id"])
     units = fitted[["unit_id", "machine_id", "model_id"]]
-    own = rules.drop(columns=["unit_id", "machine_id"])
-    model = own[rules.drive_model_id.notna()].merge(units, left_on="drive_model_id", right_on="model_id")
-    machine = rules[rules.machine_id.notna()].drop(columns="unit_id").assign(unit_id=0)
+    model, machine, unit = (rules[rules[f"{scope}_id"].notna()] for scope in ("drive_model", "machine", "unit"))
     by_unit = machine.anchor == "installation"
-    each = machine[by_unit].drop(columns="unit_id").merge(units, on="machine_id")
-    unit = rules[rules.unit_id.notna()].drop(columns="machine_id").merge(units, on="unit_id")
-    model = model.assign(unit_id=model.unit_id.where(model.anchor == "installation", 0))
-    rows = pd.concat([_ranked(part, rank) for part, rank in ((model, 0), (machine[~by_unit], 1), (each, 1), (unit, 2))], ignore_index=True)
+    parts = [
+        _of_models(model, units),
+        _ranked(machine[~by_unit].assign(unit_id=0), 1),
+        _on_each(machine[by_unit], units),
+        _of_units(unit, units),
+    ]
+    rows = pd.concat(parts, ignore_index=True)
     return _narrowest(_spread_over_units(rows.drop_duplicates([*KEY, "rank"]), units))
+
+
+def _of_models(rules: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    if rules.empty:
+        return _ranked(rules, 0)
+    rows = rules.drop(columns=["unit_id", "machine_id"]).merge(units, left_on="drive_model_id", right_on="model_id")
+    return _ranked(rows.assign(unit_id=rows.unit_id.where(rows.anchor == "installation", 0)), 0)
+
+
+def _on_each(rules: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    return _ranked(rules if rules.empty else rules.drop(columns="unit_id").merge(units, on="machine_id"), 1)
+
+
+def _of_units(rules: pd.DataFrame, units: pd.DataFrame) -> pd.DataFrame:
+    return _ranked(rules if rules.empty else rules.drop(columns="machine_id").merge(units, on="unit_id"), 2)
 
 
 def _ranked(rows: pd.DataFrame, rank: int) -> pd.DataFrame:

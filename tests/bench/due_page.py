@@ -193,7 +193,7 @@ def write_deferral(k: int, user) -> None:
 
 def write_rule(k: int, user) -> None:
     rule = IntervalRule.objects.order_by("pk")[k % 50]
-    rule.page = f"{k}"
+    rule.page, rule.early_share = f"{k}", 0.1 + 0.001 * k
     with act("change a rule", by=user):
         rule.save_over(rule.version)
 

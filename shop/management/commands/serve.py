@@ -1,9 +1,15 @@
 """Serve the site, on this machine or on the shop's network, for work: no extra server needed, a proxy in front is welcome."""
 
+import logging
+
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.urls import get_resolver
 
+from shop.due.fleet_due import fleet_due
 from shop.serving import serve_site
+
+log = logging.getLogger("shop.due")
 
 
 class Command(BaseCommand):
@@ -16,6 +22,15 @@ class Command(BaseCommand):
 
     def handle(self, *, host: str, port: int, threads: int, **options):
         call_command("migrate", verbosity=0)
+        self.warm_up()
         self.stdout.write(f"Serving at http://{host}:{port} (stop with Ctrl-C)")
         self.stdout.flush()
         serve_site(host=host, port=port, threads=threads)
+
+    def warm_up(self) -> None:
+        """Work out once, before anybody waits for it, what is due over the fleet; a fault in it is logged and never keeps the shop shut."""
+        try:
+            get_resolver().url_patterns  # noqa: B018, reading it loads the rooms
+            fleet_due()
+        except Exception:
+            log.exception("what is due could not be worked out at the start")

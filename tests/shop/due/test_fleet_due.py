@@ -1,5 +1,7 @@
 """Stored rules, work done, fluids, deferrals and findings make tasks due as the worked cases say; and only what changed is worked out anew."""
 
+import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 
 import pandas as pd
@@ -329,3 +331,48 @@ def test_after_each_kind_of_write_what_is_patched_equals_what_is_worked_out_from
         pd.testing.assert_frame_equal(patched, fresh(), check_dtype=False)
         since._kept.update(kept)
         counted.clear()
+
+
+def test_what_is_only_printed_with_a_rule_leaves_the_sums_alone_and_a_changed_window_does_not(floor, monkeypatch):
+    rule = rule_for(floor, every_h=500)
+    other = rule_for(floor, task("FLUID", name="Fluid", kind="fluid"), every_h=1000)
+    fleet_due(TODAY)
+    worked = []
+    patched = room._patched
+    monkeypatch.setattr(room, "_patched", lambda before, touched, today: worked.append(touched) or patched(before, touched, today))
+    rule.page = "31"
+    rule.save_over(rule.version)
+    fleet_due(TODAY)
+    assert worked == []
+    rule.late_share = 0.2
+    rule.save_over(rule.version)
+    patched_rows = sorted_rows(fleet_due(TODAY).rows)
+    assert [touched.tasks for touched in worked] == [{rule.task_id}]
+    assert other.task_id in set(patched_rows.task_id)
+    pd.testing.assert_frame_equal(patched_rows, fresh(), check_dtype=False)
+
+
+def test_many_who_look_at_once_wait_for_one_sum(floor, monkeypatch):
+    rule_for(floor, every_h=500)
+    since._kept.clear()
+    asked = []
+
+    def slow(today):
+        asked.append(1)
+        time.sleep(0.1)
+        return "the fleet"
+
+    monkeypatch.setattr(room, "_whole", slow)
+    monkeypatch.setattr(since, "stamp_of", lambda models, day=None: since.Stamp(7, "h", day))
+    with ThreadPoolExecutor(8) as crowd:
+        answers = list(crowd.map(lambda _: fleet_due(TODAY), range(8)))
+    since._kept.clear()
+    assert (answers, len(asked)) == (["the fleet"] * 8, 1)
+
+
+def test_a_long_list_of_keys_is_sifted_as_the_usual_way_does(floor):
+    machines = [another_machine(floor, number).pk for number in range(2, 6)]
+    wanted = {machines[0], machines[3]}
+    assert set(Machine.objects.filter(pk__among=wanted)) == set(Machine.objects.filter(pk__in=wanted))
+    assert list(Machine.objects.filter(pk__among=set())) == []
+    assert Installation.objects.filter(machine__among={floor.machine.pk}).count() == 1
