@@ -50,6 +50,12 @@ def act(name: str, *, by, reason: str = "", token: str = ""):
         raise AlreadyDone(seen) from None
 
 
+def done_before(token: str) -> AlreadyDone | None:
+    """Return what a form with this token did when it was sent before, so that its fields need not be judged against their own result."""
+    seen = FormToken.objects.filter(token=token).first() if token and "\0" not in token else None
+    return AlreadyDone(seen) if seen else None
+
+
 def _begin(name, by, reason, token) -> Act:
     frame = Act.objects.create(name=name, by=by, reason=reason, request_key=token)
     frame.made = None

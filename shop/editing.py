@@ -6,7 +6,7 @@ from django.db import IntegrityError
 from django.shortcuts import redirect, render
 
 from fleet.models.base import ChangedMeanwhile
-from shop.acts import AlreadyDone, act
+from shop.acts import AlreadyDone, act, done_before
 from shop.forms_base import ActForm
 from shop.measures import Measure
 from shop.refusals import Refused
@@ -52,6 +52,8 @@ def keep_record(*, record, words: str, by, token: str = "", version: int | None 
 
 def record_page(request, form_class, *, words: str, title: str, address, record=None, keep=keep_record, **context):
     """Show the form of a record, keep what was sent, and go to `address(record)`; nothing typed is lost on the way."""
+    if before := done_before(request.POST.get("token", "")):
+        return redirect(address(before.record or record))
     more = {"instance": record} if issubclass(form_class, forms.ModelForm) else {}
     form = form_class(request.POST or None, by=request.user, initial=context.pop("initial", None), **more)
     status, both = 200, []
@@ -118,6 +120,8 @@ def _as_words(form, name, value) -> str:
 
 def act_page(request, form_class, do, given, *, title: str, address, said: str, **context):
     """Show the form of an act, do it, and go to `address(made)`. `do` takes the cleaned fields, `by` and `token`."""
+    if before := done_before(request.POST.get("token", "")):
+        return redirect(address(before.record))
     initial = context.pop("initial", None)
     form = form_class(request.POST or None, by=request.user, initial=initial, **given)
     status = 200

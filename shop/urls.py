@@ -50,6 +50,7 @@ urlpatterns = [
     path("people/new/", people.new_person, name="new_person"),
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/password/", people.set_password, name="set_password"),
+    path("people/<int:pk>/unlock/", people.unlock_person, name="unlock_person"),
     path("people/<int:pk>/account/", people.open_or_close_account, name="open_or_close_account"),
     # changes
     path("changes/", changes.changes, name="changes"),

@@ -1,8 +1,11 @@
 """Signing in, what a person may change of their own account, and the manager's pages on people."""
 
+import unicodedata
+
 from django import forms
 from django.contrib.auth import get_user_model, password_validation
 from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from shop.forms_base import ActForm
 from shop.measures import HOUSE_UNITS, spoken
@@ -49,7 +52,7 @@ class RolesField(forms.MultipleChoiceField):
         super().__init__(
             choices=ROLE_CHOICES,
             widget=forms.CheckboxSelectMultiple,
-            help_text="Manager, office or technician; instrument keeper and parts are extra rights beside one of them.",
+            help_text="Manager, office or technician; instrument keeper and parts are further rights, beside one of them or alone.",
         )
 
 
@@ -63,14 +66,26 @@ class NewPersonForm(ActForm):
     roles = RolesField()
 
     def clean_username(self):
-        name = self.cleaned_data["username"]
+        name = unicodedata.normalize("NFKC", self.cleaned_data["username"])
+        UnicodeUsernameValidator(message="A sign-in name has letters, digits and @ . + - _ alone, without spaces.")(name)
         if get_user_model().objects.filter(username__iexact=name).exists():
             raise forms.ValidationError(f"{name} is taken. Choose another sign-in name.")
         return name
 
-    def clean_password(self):
-        password_validation.validate_password(self.cleaned_data["password"])
-        return self.cleaned_data["password"]
+    def clean(self):
+        given = super().clean()
+        names = {name: given.get(name, "") for name in ("username", "first_name", "last_name")}
+        refuse_weak(self, get_user_model()(**names))
+        return given
+
+
+def refuse_weak(form: forms.Form, user) -> None:
+    """Refuse a password that is short, common, or like the name of whoever is to have it."""
+    if form.cleaned_data.get("password"):
+        try:
+            password_validation.validate_password(form.cleaned_data["password"], user)
+        except forms.ValidationError as refusal:
+            form.add_error("password", refusal)
 
 
 class RolesForm(ActForm):
@@ -87,6 +102,11 @@ class NewPasswordForm(ActForm):
     password = forms.CharField(widget=forms.PasswordInput, strip=False, label="New password")
     reason = forms.CharField(max_length=200, label="Why")
 
-    def clean_password(self):
-        password_validation.validate_password(self.cleaned_data["password"])
-        return self.cleaned_data["password"]
+    def __init__(self, *args, user, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.user = user
+
+    def clean(self):
+        given = super().clean()
+        refuse_weak(self, self.user)
+        return given

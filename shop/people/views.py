@@ -1,16 +1,15 @@
 """The door: signing in and out, the own account, and the answer to too many wrong passwords."""
 
-from contextlib import suppress
-
 from axes.models import AccessAttempt
 from django.contrib import messages
 from django.contrib.auth import get_user_model, update_session_auth_hash
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.forms import PasswordChangeForm
+from django.db import IntegrityError
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from shop.acts import AlreadyDone, act
+from shop.acts import AlreadyDone, act, done_before
 from shop.demo.people import PASSWORD as DEMO_PASSWORD
 from shop.demo.people import people_at_the_door
 from shop.models import Person
@@ -20,14 +19,15 @@ from shop.roles import may, open_to_all, roles_of
 
 
 class SignIn(auth_views.LoginView):
-    """The sign-in page; in a demo shop it names the invented people and their password."""
+    """The sign-in page; in a demo shop it names the invented people and their password, in an empty one how the first account is made."""
 
     template_name = "shop/people/sign_in.html"
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
     def get_context_data(self, **kwargs):
-        return super().get_context_data(**kwargs) | {"demo_people": people_at_the_door(), "demo_password": DEMO_PASSWORD}
+        more = {"demo_people": people_at_the_door(), "demo_password": DEMO_PASSWORD}
+        return super().get_context_data(**kwargs) | more | {"nobody_yet": not get_user_model().objects.exists()}
 
 
 sign_in = open_to_all(SignIn.as_view())
@@ -78,11 +78,17 @@ def people(request):
 @may("keep people")
 @require_http_methods(["GET", "POST"])
 def new_person(request):
+    if done_before(request.POST.get("token", "")):
+        return redirect("people")
     form = NewPersonForm(request.POST or None, by=request.user)
     if request.method == "POST" and form.is_valid():
-        with suppress(AlreadyDone):
+        try:
             actions.add_person(by=request.user, **form.cleaned_data)
-        return redirect("people")
+            return redirect("people")
+        except AlreadyDone:
+            return redirect("people")
+        except IntegrityError:
+            form.add_error("username", "Somebody took this sign-in name a moment ago. Choose another one.")
     return render(request, "shop/people/new_person.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
@@ -106,7 +112,9 @@ def person(request, pk):
             reason=form.cleaned_data["reason"],
         )
     more = {
-        "password_form": NewPasswordForm(by=request.user, auto_id="password_%s"),
+        "locked_until": actions.locked_until(user.username),
+        "unlock_form": ReasonForm(by=request.user, auto_id="unlock_%s"),
+        "password_form": NewPasswordForm(by=request.user, user=user, auto_id="password_%s"),
         "close_form": ReasonForm(by=request.user, auto_id="close_%s"),
     }
     return render(request, "shop/people/person.html", {"form": form, "account": user, **more}, status=422 if form.is_bound else 200)
@@ -116,11 +124,23 @@ def person(request, pk):
 @require_POST
 def set_password(request, pk):
     user = get_object_or_404(get_user_model(), pk=pk)
-    form = NewPasswordForm(request.POST, by=request.user)
+    form = NewPasswordForm(request.POST, by=request.user, user=user)
     if not form.is_valid():
         messages.error(request, " ".join(form.sentences()))
         return redirect("person", pk=pk)
     return _acted(request, actions.set_password, user=user, password=form.cleaned_data["password"], reason=form.cleaned_data["reason"])
+
+
+@may("keep people")
+@require_POST
+def unlock_person(request, pk):
+    """Let somebody try again before the quarter of an hour is over."""
+    user = get_object_or_404(get_user_model(), pk=pk)
+    form = ReasonForm(request.POST, by=request.user)
+    if not form.is_valid():
+        messages.error(request, " ".join(form.sentences()))
+        return redirect("person", pk=pk)
+    return _acted(request, actions.lift_lock, user=user, reason=form.cleaned_data["reason"])
 
 
 @may("keep people")

@@ -3,11 +3,12 @@
 import getpass
 import os
 
-from django.contrib.auth import get_user_model, password_validation
-from django.core.exceptions import ValidationError
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from shop.people.actions import add_person
+from shop.people.forms import NewPersonForm
 from shop.roles import MANAGER
 
 
@@ -18,13 +19,16 @@ class Command(BaseCommand):
         parser.add_argument("--name", help="sign-in name; asked for when left out")
 
     def handle(self, *, name: str | None, **options):
+        call_command("migrate", verbosity=0)
         if get_user_model().objects.filter(groups__name=MANAGER, is_active=True).exists():
             raise CommandError("The shop has a manager. The manager adds others on the people page.")
-        name = name or input("Sign-in name: ").strip()
-        password = os.environ.get("SHOP_MANAGER_PASSWORD") or getpass.getpass("Password (10 signs or more): ")
         try:
-            password_validation.validate_password(password, get_user_model()(username=name))
-        except ValidationError as refusal:
-            raise CommandError(" ".join(refusal.messages)) from refusal
-        user = add_person(by=None, username=name, password=password, roles=[MANAGER])
+            name = name if name is not None else input("Sign-in name: ")
+            password = os.environ.get("SHOP_MANAGER_PASSWORD") or getpass.getpass("Password (10 signs or more): ")
+        except EOFError:
+            raise CommandError("Nobody answered. Give --name, and the password in SHOP_MANAGER_PASSWORD.") from None
+        form = NewPersonForm({"username": name, "password": password, "roles": [MANAGER]})
+        if not form.is_valid():
+            raise CommandError(" ".join(form.sentences()))
+        user = add_person(by=None, username=form.cleaned_data["username"], password=password, roles=[MANAGER])
         self.stdout.write(f"{user.username} may sign in as manager.")
