@@ -1,20 +1,23 @@
 """Bookings and due tasks as an iCalendar (RFC 5545): stable names, counted changes, called-off bookings said so; no phone, no prices."""
 
-from datetime import UTC, date, datetime, timedelta
+import json
+from datetime import UTC, datetime, time, timedelta
 
+import numpy as np
 from django.conf import settings
 from django.utils import timezone
 from icalendar import Calendar, Event, Todo
 
 from calcs.thousands import grouped
-from shop.due.fleet_due import fleet_due
+from shop.due.fleet_due import FleetDue, fleet_due
 from shop.due.rows import DueRow, chosen, due_rows
 from shop.models import Booking, CalendarKey
+from shop.models.changes import ChangeEntry
+from shop.plan.sequence import mark_of_shop, sequences_of_bookings, sequences_of_tasks
 
 PAST_DAYS = 60
 MOST_TASKS = 500
 STATES = ("over late limit", "overdue", "due", "due soon", "deferred", "blocked by season")
-COUNTED_FROM = date(2020, 1, 1)
 
 
 def calendar_of(key: CalendarKey) -> bytes:
@@ -25,10 +28,14 @@ def calendar_of(key: CalendarKey) -> bytes:
     out.add("method", "PUBLISH")
     out.add("x-wr-calname", name_of(key))
     stamp = timezone.now().astimezone(UTC).replace(microsecond=0)
-    for booking in bookings_of(key):
-        out.add_component(event_of(booking, stamp))
-    for row in tasks_of(key):
-        out.add_component(todo_of(row, stamp))
+    bookings = [*bookings_of(key), *bookings_taken_from(key)]
+    number_of = sequences_of_bookings(bookings)
+    for booking in bookings:
+        out.add_component(event_of(booking, number_of[booking.pk], stamp))
+    rows, mark = tasks_of(key), mark_of_shop()
+    number_of = sequences_of_tasks(rows, timezone.localdate())
+    for row in rows:
+        out.add_component(todo_of(row, number_of[row.key], mark, stamp))
     out.add_missing_timezones()
     return out.to_ical()
 
@@ -40,8 +47,7 @@ def name_of(key: CalendarKey) -> str:
 
 def bookings_of(key: CalendarKey):
     """Return bookings of the last weeks and all to come, called-off ones too."""
-    since = timezone.localdate() - timedelta(days=PAST_DAYS)
-    rows = Booking.objects.filter(week_start__gte=since).select_related("machine__site", "technician", "bay", "order")
+    rows = recent_bookings()
     if key.customer_id:
         rows = rows.filter(machine__customer=key.customer_id)
     if key.technician_id:
@@ -49,8 +55,25 @@ def bookings_of(key: CalendarKey):
     return rows.order_by("pk")
 
 
+def recent_bookings():
+    since = timezone.localdate() - timedelta(days=PAST_DAYS)
+    return Booking.objects.filter(week_start__gte=since).select_related("machine__site", "technician", "bay", "order")
+
+
+def bookings_taken_from(key: CalendarKey) -> list[Booking]:
+    """Return bookings that named this technician once and name another now: in this calendar they are called off, not gone without a word."""
+    if not key.technician_id:
+        return []
+    others = {str(booking.pk): booking for booking in recent_bookings().exclude(technician=key.technician_id).order_by("pk")}
+    entries = ChangeEntry.objects.filter(table=Booking._meta.db_table, kind="update", row__in=list(others)).values_list("row", "old")
+    taken = {row for row, old in entries if json.loads(old)["technician_id"] == key.technician_id}
+    for row in taken:
+        others[row].is_cancelled = True  # as this calendar sees it; nothing is written
+    return [booking for row, booking in others.items() if row in taken]
+
+
 def tasks_of(key: CalendarKey) -> list[DueRow]:
-    """Return tasks that want doing; a technician's calendar holds those of the machines booked for that technician."""
+    """Return tasks that want doing, and those done of late; a technician's calendar holds those of the machines booked for that technician."""
     due = fleet_due()
     machines = None
     if key.customer_id:
@@ -58,14 +81,22 @@ def tasks_of(key: CalendarKey) -> list[DueRow]:
         machines = set(table.pk[table.customer_id == key.customer_id])
     if key.technician_id:
         machines = set(bookings_of(key).filter(is_cancelled=False).values_list("machine_id", flat=True))
-    return due_rows(due, chosen(due, states=STATES, machines=machines)[:MOST_TASKS])
+    wanted = chosen(due, states=STATES, machines=machines)[:MOST_TASKS]
+    kept = chosen(due, states=("not due",), machines=machines)
+    done = kept[_done_of_late(due)[kept]][:MOST_TASKS]
+    return due_rows(due, [*wanted, *done])
 
 
-def event_of(booking: Booking, stamp: datetime) -> Event:
+def _done_of_late(due: FleetDue) -> np.ndarray:
+    since = np.datetime64(due.today - timedelta(days=PAST_DAYS), "D")
+    return due.inputs.shown_done_day.to_numpy().astype("datetime64[D]") >= since if len(due.rows) else np.zeros(0, bool)
+
+
+def event_of(booking: Booking, number: int, stamp: datetime) -> Event:
     event = Event()
     event.add("uid", f"{booking.uid}@swashbook")
     event.add("dtstamp", stamp)
-    event.add("sequence", booking.version - 1)
+    event.add("sequence", number)
     event.add("status", "CANCELLED" if booking.is_cancelled else "CONFIRMED" if booking.is_pinned else "TENTATIVE")
     number = booking.machine.number
     event.add("summary", booking.title if booking.title.startswith(number) else f"{number}: {booking.title}")
@@ -98,27 +129,37 @@ def words_of(booking: Booking) -> str:
     return "\n".join(lines)
 
 
-def todo_of(row: DueRow, stamp: datetime) -> Todo:
+def todo_of(row: DueRow, number: int, mark: str, stamp: datetime) -> Todo:
     todo = Todo()
-    unit = row.unit.tag if row.unit else "0"
-    todo.add("uid", f"task-{row.machine.number}-{row.task.code}-{unit}@swashbook")
+    unit = row.unit.pk if row.unit else 0
+    todo.add("uid", f"task-{row.machine.pk}-{row.task.pk}-{unit}-{mark}@swashbook")  # keys, since numbers and codes may be put right
     todo.add("dtstamp", stamp)
-    todo.add("sequence", sequence_of(row))
-    todo.add("status", "NEEDS-ACTION")
-    hours = f" (due {grouped(row.due_h, 0)} h)" if row.due_h is not None else ""
-    todo.add("summary", f"{row.task.name} {row.machine.number}{f' {row.unit.tag}' if row.unit else ''}{hours}, {row.state}")
-    day = row.slot_day if row.move and row.slot_day else row.due_day
-    if row.state == "deferred" and row.deferred_day:
-        day = row.deferred_day
-    if day:
-        todo.add("due", day)
+    todo.add("sequence", number)
+    todo.add("summary", f"{row.task.name} {row.machine.number}{f' {row.unit.tag}' if row.unit else ''}{_standing(row)}")
+    _add_standing(todo, row)
     todo.add("description", row.reason)
     if row.machine.site:
         todo.add("categories", [row.machine.site.name])
     return todo
 
 
-def sequence_of(row: DueRow) -> int:
-    """Return a number that rises whenever a fact moves the task: days since 2020 up to the latest of them."""
-    known = [day for day in (row.reading_day, row.done_day, row.put_off_day) if day]
-    return max(0, (max(known) - COUNTED_FROM).days) if known else 0
+def _standing(row: DueRow) -> str:
+    if row.state == "not due":
+        return ", done"
+    hours = f" (due {grouped(row.due_h, 0)} h)" if row.due_h is not None else ""
+    return f"{hours}, {row.state}"
+
+
+def _add_standing(todo: Todo, row: DueRow) -> None:
+    """Say that a task is done, or by which day it is to be done."""
+    if row.state == "not due":
+        todo.add("status", "COMPLETED")
+        noon = datetime.combine(row.done_day, time(12), timezone.get_default_timezone())
+        todo.add("completed", noon.astimezone(UTC))
+        todo.add("percent-complete", 100)
+        return
+    todo.add("status", "NEEDS-ACTION")
+    day = row.slot_day if row.move and row.slot_day else row.due_day
+    day = row.deferred_day if row.state == "deferred" and row.deferred_day else day
+    if day:
+        todo.add("due", day)

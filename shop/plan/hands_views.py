@@ -128,8 +128,9 @@ def revoke_calendar(request, pk):
 @never_cache
 @require_safe
 def calendar_feed(request, secret):
-    """The calendar behind a secret address; one that was revoked or never was is not found."""
-    key = CalendarKey.objects.select_related("customer", "technician").filter(secret=secret, revoked_at=None).first()
+    """The calendar behind a secret address; one that was revoked, never was, or belongs to somebody who left is not found."""
+    standing = CalendarKey.objects.filter(revoked_at=None).exclude(technician__is_retired=True).exclude(customer__is_retired=True)
+    key = standing.select_related("customer", "technician").filter(secret=secret).first()
     if key is None:
         raise Http404("No such calendar.")
     answer = HttpResponse(calendar_of(key), content_type="text/calendar; charset=utf-8")

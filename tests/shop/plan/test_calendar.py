@@ -6,13 +6,16 @@ from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from shop.models import Booking, CalendarKey, Technician
+from fleet.models import HourMeter
+from shop.models import Bay, Booking, CalendarKey, Deferral, Finding, SeasonBlock, Technician
 from shop.plan import actions
-from tests.shop.asking import another_machine, token_in
-from tests.shop.due.bench_of_rules import done, rule_for
+from tests.shop.asking import another_machine, another_unit, token_in
+from tests.shop.due.bench_of_rules import done, read, rule_for
 
 TODAY = timezone.localdate()
 MONDAY = TODAY - timedelta(days=TODAY.weekday())
@@ -31,6 +34,10 @@ def feed(key) -> str:
 
 def parts(key, name: str) -> list:
     return list(getattr(vobject.readOne(feed(key)), f"{name}_list", []))
+
+
+def without_stamp(part) -> str:
+    return re.sub(r"DTSTAMP:\S+", "", part.serialize())
 
 
 def book(floor, **fields) -> Booking:
@@ -65,19 +72,47 @@ def test_names_are_the_same_in_every_export_and_a_change_counts_up(key, floor, o
     booking = book(floor)
     (before,) = parts(key, "vevent")
     (again,) = parts(key, "vevent")
-    assert before.uid.value == again.uid.value
-    assert before.sequence.value == "0"
+    assert (before.uid.value, before.sequence.value) == (again.uid.value, again.sequence.value)
     actions.move_booking(by=office, booking=booking, monday=MONDAY + timedelta(days=7), version=1)
     (after,) = parts(key, "vevent")
-    assert (after.uid.value, after.sequence.value) == (before.uid.value, "1")
+    assert after.uid.value == before.uid.value
+    assert int(after.sequence.value) > int(before.sequence.value)
     assert after.dtstart.value == MONDAY + timedelta(days=7)
 
 
 def test_a_booking_called_off_says_so_instead_of_vanishing(key, floor, office):
     booking = book(floor)
+    (before,) = parts(key, "vevent")
     actions.cancel_booking(by=office, booking=booking, version=1)
     (event,) = parts(key, "vevent")
-    assert (event.status.value, event.sequence.value) == ("CANCELLED", "1")
+    assert event.status.value == "CANCELLED"
+    assert int(event.sequence.value) > int(before.sequence.value)
+
+
+def test_a_booking_given_to_another_is_called_off_in_the_first_ones_calendar(manager, floor, office):
+    first, second = (Technician.objects.create(name=name) for name in ("Tilde R.", "Anker B."))
+    mine = CalendarKey.objects.create(secret="t" * 43, scope="technician", technician=first, made_by=manager)
+    booking = book(floor, technician=first)
+    (before,) = parts(mine, "vevent")
+    booking.technician = second
+    booking.save_over(1)
+    (after,) = parts(mine, "vevent")
+    assert (after.uid.value, after.status.value) == (before.uid.value, "CANCELLED")
+    assert int(after.sequence.value) > int(before.sequence.value)
+    booking.refresh_from_db()
+    assert not booking.is_cancelled
+
+
+@pytest.mark.parametrize("named", ["technician", "bay", "site"])
+def test_a_new_name_of_what_a_booking_names_counts_up_as_well(key, floor, named):
+    hands, bay = Technician.objects.create(name="Tilde R."), Bay.objects.create(name="Bay 1")
+    book(floor, technician=hands, bay=bay)
+    (before,) = parts(key, "vevent")
+    record = {"technician": hands, "bay": bay, "site": floor.machine.site}[named]
+    type(record).objects.filter(pk=record.pk).update(name="Another name")
+    (after,) = parts(key, "vevent")
+    assert (after.description.value, after.categories.value) != (before.description.value, before.categories.value)
+    assert int(after.sequence.value) > int(before.sequence.value)
 
 
 def test_whole_days_end_on_the_day_after_and_slots_name_their_zone(key, floor, settings):
@@ -111,17 +146,88 @@ def test_a_slot_moved_over_a_change_of_the_clock_keeps_its_time_by_the_wall(floo
         timezone.get_default_timezone.cache_clear()
 
 
-def test_due_tasks_stand_with_their_day_a_stable_name_and_a_number_that_rises(key, floor):
+def test_due_tasks_stand_with_their_day_and_a_name_that_stays_when_numbers_and_codes_are_put_right(key, floor):
     rule = rule_for(floor, every_months=12)
     done(floor, rule.task, on=TODAY - timedelta(days=360))
     (todo,) = parts(key, "vtodo")
-    assert todo.uid.value == "task-M-00001-FILTER-0@swashbook"
     assert "VALUE=DATE" in re.search(r"^DUE[^\r]*", feed(key), re.M)[0]
     assert abs((todo.due.value - TODAY).days - 5) <= 2
-    before = int(todo.sequence.value)
-    done(floor, rule.task, on=TODAY - timedelta(days=355))
+    type(rule.task).objects.update(code="FILTER-2")
+    type(floor.machine).objects.update(number="M-00017")
+    (again,) = parts(key, "vtodo")
+    assert (again.uid.value, "M-00017" in again.summary.value) == (todo.uid.value, True)
+    assert int(again.sequence.value) > int(todo.sequence.value)
+
+
+def test_the_number_of_a_task_rises_with_every_change_of_one_day_and_stands_still_without(key, floor, technician, manager):
+    other = another_machine(floor, 2)
+    rule = rule_for(floor, every_h=500, every_months=12)
+    done(floor, rule.task, 700, on=TODAY - timedelta(days=340))
+
+    def put_off():
+        return Deferral.objects.create(
+            task=rule.task, machine=floor.machine, reason="away", words="w", risk="r", asked_by=technician, approved_by=manager,
+            approved_at=timezone.now(), until_h=9999, until_on=TODAY + timedelta(days=40),
+        )  # fmt: skip
+
+    writes = [
+        lambda: read(floor, 1210, on=timezone.now()),
+        lambda: read(floor, 1211, on=timezone.now()),
+        lambda: Finding.objects.create(machine=floor.machine, words="metal", calls_task=rule.task, sign="debris"),
+        lambda: Finding.objects.update(closed_at=timezone.now()),
+        put_off,
+        lambda: Deferral.objects.update(ended_at=timezone.now()),
+        lambda: type(rule).objects.update(every_h=450),
+        lambda: type(rule.task).objects.update(name="Filter of the charge circuit"),
+        lambda: SeasonBlock.objects.create(name="Cut", from_date=TODAY, to_date=TODAY + timedelta(days=20)),
+    ]
     (todo,) = parts(key, "vtodo")
-    assert int(todo.sequence.value) >= before
+    for write in writes:
+        write()
+        (after,) = parts(key, "vtodo")
+        (again,) = parts(key, "vtodo")
+        assert int(after.sequence.value) > int(todo.sequence.value), (after.summary.value, todo.summary.value)
+        assert (without_stamp(after), after.uid.value) == (without_stamp(again), todo.uid.value)
+        todo = after
+    read(floor, 5, on=timezone.now(), meter=HourMeter.objects.get(machine=other))
+    (after,) = parts(key, "vtodo")
+    assert after.sequence.value == todo.sequence.value
+
+
+def test_a_task_that_was_done_is_called_completed_instead_of_vanishing(key, floor):
+    rule = rule_for(floor, every_months=12)
+    done(floor, rule.task, on=TODAY - timedelta(days=360))
+    (before,) = parts(key, "vtodo")
+    done(floor, rule.task, on=TODAY)
+    (after,) = parts(key, "vtodo")
+    assert (after.uid.value, after.status.value, after.percent_complete.value) == (before.uid.value, "COMPLETED", "100")
+    assert after.completed.value.date() == TODAY
+    assert not hasattr(after, "due")
+    assert int(after.sequence.value) > int(before.sequence.value)
+
+
+def test_the_calendar_of_somebody_who_left_is_shut(manager, floor):
+    hands = Technician.objects.create(name="Tilde R.")
+    CalendarKey.objects.create(secret="t" * 43, scope="technician", technician=hands, made_by=manager)
+    assert Client().get(f"/calendar/{'t' * 43}.ics").status_code == 200
+    Technician.objects.update(is_retired=True)
+    assert Client().get(f"/calendar/{'t' * 43}.ics").status_code == 404
+
+
+def test_the_number_of_questions_does_not_grow_with_tasks_and_bookings(key, floor):
+    rule_for(floor, every_h=500, every_months=12)
+
+    def asked(machines) -> int:
+        for number in machines:
+            machine = another_machine(floor, number)
+            another_unit(floor, number, machine)
+            book(floor, machine=machine, uid=f"b-{number}")
+        feed(key)
+        with CaptureQueriesContext(connection) as seen:
+            feed(key)
+        return len(seen)
+
+    assert asked(range(2, 5)) == asked(range(5, 25))
 
 
 def test_no_phone_and_no_price_ever_stands_in_it(key, floor):
@@ -131,7 +237,7 @@ def test_no_phone_and_no_price_ever_stands_in_it(key, floor):
     book(floor)
     text = re.sub(r"\r\n[ \t]", "", feed(key))
     assert "5550" not in text
-    assert "999" not in re.sub(r"DTSTAMP:\S+|UID:\S+", "", text)
+    assert "999" not in re.sub(r"DTSTAMP:\S+|UID:\S+|SEQUENCE:\S+", "", text)
 
 
 def test_each_key_opens_its_own_part_alone(manager, floor):
