@@ -1,7 +1,6 @@
 """The kinds of work that are cut short: what each needs before it, what it does, and how to tell before from after."""
 
 import io
-import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,11 +19,21 @@ class Job:
     name: str
     prepare: Callable
     work: Callable
-    state: Callable
+    state: Callable  # of what was found in the database, and of the counts before and after: "before", "after" or "half"
     goes_on: Callable = lambda in_a_child: True
+    on_a_server: bool = True  # whether it is tried on PostgreSQL too
 
 
-def breaks_of_chain(base: sqlite3.Connection) -> bool:
+@dataclass
+class Found:
+    """What the database holds when it is opened anew."""
+
+    broken: list[str]
+    counts: dict[str, int]
+    papers: list[str]
+
+
+def breaks_of_chain(base) -> bool:
     """Say whether an entry of the change record does not fit the one before it."""
     previous = ""
     for row in base.execute(f"SELECT hash, {', '.join(chr(34) + name + chr(34) for name in FIELDS)} FROM shop_changeentry ORDER BY id"):
@@ -35,8 +44,8 @@ def breaks_of_chain(base: sqlite3.Connection) -> bool:
     return False
 
 
-def by_counts(counts: dict, before: dict, after: dict) -> str:
-    return "before" if counts == before else "after" if counts == after else "half"
+def by_counts(found: Found, before: dict, after: dict) -> str:
+    return "before" if found.counts == before else "after" if found.counts == after else "half"
 
 
 def somebody():
@@ -109,13 +118,9 @@ def attach() -> None:
     keep_papers(by=somebody(), uploads=photos, token="t", machine=Machine.objects.get())
 
 
-def papers_state(counts: dict, before: dict, after: dict) -> str:
+def papers_state(found: Found, before: dict, after: dict) -> str:
     """Every row must have its file; a file without a row is litter and no harm."""
-    state = by_counts(counts, before, after)
-    base = sqlite3.connect(settings.DATABASES["default"]["NAME"])
-    names = [name for (name,) in base.execute("SELECT stored_name FROM shop_paper")]
-    base.close()
-    return state if all((Path(settings.MEDIA_ROOT) / name).is_file() for name in names) else "half"
+    return by_counts(found, before, after) if all((Path(settings.MEDIA_ROOT) / name).is_file() for name in found.papers) else "half"
 
 
 def bring_in() -> None:
@@ -147,7 +152,7 @@ def back_up() -> None:
     make_backup(settings.VAR_DIR / "backups")
 
 
-def backup_state(counts: dict, before: dict, after: dict) -> str:
+def backup_state(found: Found, before: dict, after: dict) -> str:
     """A backup is there under its name and whole, or not there under its name; the shop itself is as it was."""
     from shop.keeping.manifest import BrokenCopy, read_manifest
 
@@ -157,7 +162,7 @@ def backup_state(counts: dict, before: dict, after: dict) -> str:
             read_manifest(folder)
     except BrokenCopy:
         return "half"
-    return "half" if counts != before else "after" if there else "before"
+    return "half" if found.counts != before else "after" if there else "before"
 
 
 def lay_older() -> None:
@@ -171,8 +176,9 @@ def upgrade() -> None:
     call_command("migrate", verbosity=0)
 
 
-def upgraded_state(counts: dict, before: dict, after: dict) -> str:
+def upgraded_state(found: Found, before: dict, after: dict) -> str:
     """Each step of an upgrade is whole or not there; the rows of the shop are all there in between, too."""
+    counts = found.counts
     if counts == after:
         return "after"
     kept = [name for name in before if name.startswith(("fleet_", "auth_user"))]
@@ -190,7 +196,7 @@ JOBS = {
         Job("release", lay_order, release, by_counts),
         Job("attachment", lay_shop, attach, papers_state),
         Job("import", lay_shop, bring_in, by_counts),
-        Job("backup", lay_much, back_up, backup_state, lambda in_a_child: in_a_child(back_up)[0]),
-        Job("migrate", lay_older, upgrade, upgraded_state, can_upgrade_again),
+        Job("backup", lay_much, back_up, backup_state, lambda in_a_child: in_a_child(back_up)[0], on_a_server=False),
+        Job("migrate", lay_older, upgrade, upgraded_state, can_upgrade_again, on_a_server=False),
     )
 }
