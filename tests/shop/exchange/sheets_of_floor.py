@@ -44,6 +44,27 @@ def as_workbook(rows, change=lambda book: None) -> bytes:
     return out.getvalue()
 
 
+# what makes a row of long_rows bad: column, what stands there, words of the refusal
+FAULTS = {
+    "serial": [("99999", "No drive has"), ("", "No serial"), ("=HYPERLINK(1)", "formula")],
+    "model": [("TX45", "is a H75")],
+    "tested_at": [("2026-02-31T09:30", "no moment"), ("2099-03-12T09:30", "future"), ("soon", "no date"), ("03/04/2026", "may mean"), ("", "No date")],
+    "meter_hours": [
+        ("12.0", "hard to believe"), ("1,234", "may mean"), ("", "Write what the hour meter shows"), ("abc", "no number"), ("-5", "cannot stand"),
+        ("99999", "hard to believe"),
+    ],
+    "quantity": [("charge_nutral", "nothing that is read"), ("", "not said")],
+    "value": [
+        ("", "No reading"), ("abt 22", "no number has"), ("NaN", "finite"), ("1e999", "beyond"), ("1,234", "may mean"), ("1_0", "no number has"),
+        ("--", "no digit"), ("3000", "was it read in"), ("-99", "cannot be"), ("220000", "cannot be"),
+    ],
+    "unit": [("barg", "No unit"), ("L/min", "no unit of pressure"), ("", "No unit")],
+    "oil_temp_C": [("610", "above 200"), ("warm", "no number has"), ("-300", "below")],
+    "engine_rpm": [("9000", "above"), ("-1", "below")],
+    "gauge": [("G-99", "No instrument"), ("F-01", "cannot show")],
+    "note": [("x" * 241, "too long")],
+}  # fmt: skip
+
 WIDE = (
     "#bay sheet;spring\n\nSerial no.;Machine;Date;Time;Hours;By;Oil;Engine;Charge N;Relief F;Relief R;Pump drain;Drain at;Remarks\n"
     ";;;;h;;°C;1/min;bar;bar;bar;l/min;bar;\n"
