@@ -5,15 +5,16 @@ from decimal import Decimal
 from django import forms
 
 from calcs.figures import NumberRefused, read_number
+from calcs.thousands import grouped
 
 
 class FigureField(forms.CharField):
     """A figure kept as a decimal."""
 
-    def __init__(self, *, least=None, most=None, places: int = 2, **kwargs):
+    def __init__(self, *, least=None, most=None, places: int = 2, length: int = 20, **kwargs):
         self.least, self.most, self.places = least, most, places
         super().__init__(
-            max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"}), **kwargs
+            max_length=length, widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "figure", "autocomplete": "off"}), **kwargs
         )
 
     def prepare_value(self, value):
@@ -25,22 +26,26 @@ class FigureField(forms.CharField):
 
     def figure(self, typed: str) -> Decimal:
         try:
-            number = round(Decimal(str(read_number(typed))), self.places)
+            exact = Decimal(str(read_number(typed)))
         except NumberRefused as refusal:
             raise forms.ValidationError(str(refusal)) from refusal
-        if self.least is not None and number < self.least:
-            raise forms.ValidationError(f"{typed} is below {self.least:g}, which is the least this can be.")
-        if self.most is not None and number > self.most:
-            raise forms.ValidationError(f"{typed} is above {self.most:g}, which is the most this can be.")
-        return number
+        if self.least is not None and exact < Decimal(str(self.least)):
+            raise forms.ValidationError(f"{typed} is below {self._shown(self.least)}, which is the least this can be.")
+        if self.most is not None and exact > Decimal(str(self.most)):
+            raise forms.ValidationError(f"{typed} is above {self._shown(self.most)}, which is the most this can be.")
+        if self.places == 0 and exact != round(exact):
+            raise forms.ValidationError(f"{typed} is not a whole number.")
+        return round(exact, self.places)
+
+    def _shown(self, limit) -> str:
+        return grouped(limit, 3)
 
 
 class FiguresField(FigureField):
     """Several figures that rise, typed with commas or semicolons between them."""
 
     def __init__(self, **kwargs):
-        super().__init__(**kwargs)
-        self.max_length = 80
+        super().__init__(length=80, **kwargs)
 
     def prepare_value(self, value):
         return ", ".join(f"{step:g}" for step in value) if isinstance(value, list) else value
@@ -48,6 +53,7 @@ class FiguresField(FigureField):
     def clean(self, value):
         typed = forms.CharField.clean(self, value)
         steps = [float(self.figure(part.strip())) for part in typed.replace(";", ",").split(",") if part.strip()]
-        if any(later <= earlier for earlier, later in zip([0.0, *steps], steps, strict=False)):
-            raise forms.ValidationError("The steps must rise from above zero, such as 20, 100.")
+        for earlier, later in zip([0.0, *steps], steps, strict=False):
+            if later <= earlier:
+                raise forms.ValidationError(f"{later:g} comes after {earlier:g}: the steps must rise from above zero, such as 20, 100.")
         return steps

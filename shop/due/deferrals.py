@@ -15,6 +15,7 @@ log = logging.getLogger("shop.due")
 OWN = "A deferral is approved by somebody other than the person who asked for it; ask a manager."
 NOT_A_MANAGER = "Only a manager, or a person at the customer who may approve work, approves a deferral; ask one of them."
 MANAGER_WITH_THIRD = 3
+MOST_HOURS_OFF = 5000  # nobody puts a task off by more; a figure beyond is a slip, a shop rule
 
 
 def deferrals_since_done(machine, task, unit) -> int:
@@ -50,6 +51,11 @@ def refuse_limits(row, until_h, until_on) -> None:
     if row.now_h is not None and float(until_h) <= row.now_h:
         wrong.append(
             f"New limit, life hours: the machine has about {grouped(row.now_h, 0)} h by now; give a higher figure than {grouped(until_h)}."
+        )
+    if row.now_h is not None and float(until_h) > row.now_h + MOST_HOURS_OFF:
+        wrong.append(
+            f"New limit, life hours: {grouped(until_h)} is more than {grouped(MOST_HOURS_OFF)} h beyond the {grouped(row.now_h, 0)} h of now; "
+            "check the figure."
         )
     if wrong:
         raise Refused(*wrong)

@@ -1,9 +1,12 @@
-"""Filters of the due list, as they stand in the address."""
+"""Filters of the due list and of its counts, as they stand in the address."""
+
+from datetime import date, timedelta
 
 from django import forms
 
 from calcs.due import STATES
 from fleet.models import Customer, Machine
+from shop.editing import DayInput
 from shop.lists import FilterForm, any_of
 from shop.models import ServiceTask
 
@@ -12,6 +15,8 @@ WANTED = {
     "all": ("Everything", STATES),
     **{word: (word.capitalize(), (word,)) for word in STATES},
 }
+
+YEAR = 365
 
 
 class DueFilter(FilterForm):
@@ -38,3 +43,17 @@ class DueFilter(FilterForm):
             "task_id": task.pk if task else None,
             "kind": wanted.get("kind", ""),
         }
+
+
+class PeriodFilter(FilterForm):
+    """Two days; what cannot be is left out: the last year then."""
+
+    since = forms.DateField(widget=DayInput(), label="From")
+    until = forms.DateField(widget=DayInput(), label="To")
+
+    def period(self, today: date) -> tuple[date, date]:
+        """Return the days asked about, never ahead of today, in order."""
+        wanted = self.wanted()
+        until = min(wanted.get("until", today), today)
+        since = wanted.get("since", until - timedelta(days=YEAR))
+        return (since, until) if since <= until else (until - timedelta(days=YEAR), until)

@@ -185,7 +185,7 @@ def season_blocks(machines: pd.DataFrame, today: date) -> list[list[Block]]:
     """Return for each machine, in order, the blocks that hold for it; machines alike share the list."""
     blocks = list(SeasonBlock.objects.filter(is_retired=False))
     like = list(zip(machines.customer_id, machines.kind, machines.site_region.fillna(""), strict=True))
-    days_of = {block.pk: block_days(block, today) for block in blocks}
+    days_of = {block.pk: block_days(block, years_round(today)) for block in blocks}
     of_like = {key: _blocks_for(blocks, days_of, *key) for key in set(like)}
     return [of_like[key] for key in like]
 
@@ -202,9 +202,14 @@ def _blocks_for(blocks, days_of: dict[int, list[Block]], customer: int, kind: st
     return found
 
 
-def block_days(block: SeasonBlock, today: date) -> list[Block]:
-    """Return a season block as days: as it stands, or for last year, this one and the two to come where it returns."""
+def years_round(today: date) -> range:
+    """Return last year, this one and the two to come: what a season that returns is looked at for."""
+    return range(today.year - 1, today.year + 3)
+
+
+def block_days(block: SeasonBlock, years: range) -> list[Block]:
+    """Return a season block as days: as it stands, or as it returns in some years."""
     if not block.repeats_yearly:
         return [Block(block.name, block.from_date, block.to_date)]
     first, last = (block.from_date.month, block.from_date.day), (block.to_date.month, block.to_date.day)
-    return every_year(block.name, first, last, range(today.year - 1, today.year + 3))
+    return every_year(block.name, first, last, years)

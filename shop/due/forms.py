@@ -3,17 +3,19 @@
 from django import forms
 
 from fleet.models import Contact
-from shop.editing import DayInput
+from shop.checked_fields import DayField
 from shop.figure_fields import FigureField
 from shop.forms_base import ActForm
 from shop.models import Deferral
+
+MOST_DAYS_OFF = 2 * 366  # a deferral or a longer interval beyond that is a slip of the year, a shop rule
 
 
 class DeferralForm(ActForm):
     reason = forms.ChoiceField(choices=Deferral.Reason, label="Reason")
     words = forms.CharField(max_length=300, label="Why, in words", help_text="Who said what; it is printed with the task")
     until_h = FigureField(label="New limit, life hours", places=1, least=0, most=999_999, help_text="Overdue again at these hours")
-    until_on = forms.DateField(widget=DayInput(), label="New limit, date", help_text="or on this day, whichever comes first")
+    until_on = DayField(ahead_days=MOST_DAYS_OFF, label="New limit, date", help_text="or on this day, whichever comes first")
     risk_seen = forms.BooleanField(
         label="The risk above was read to whoever decides", error_messages={"required": "Read the risk sentence first, then tick this box."}
     )
@@ -32,7 +34,7 @@ class ApprovalForm(ActForm):
 
 class ExtensionForm(ActForm):
     share = FigureField(label="Longer by, per cent", places=1, least=1, most=25)
-    expires_on = forms.DateField(widget=DayInput(), label="Holds until")
+    expires_on = DayField(ahead_days=MOST_DAYS_OFF, label="Holds until")
     reason = forms.CharField(max_length=300, label="Why, in words")
     restriction_low = forms.BooleanField(required=False, label="The filter restriction was seen low on warm oil")
     warranty_clause = forms.BooleanField(required=False, label="A warranty term fixes this interval")

@@ -1,7 +1,5 @@
 """The due list, one task of it, and how many were done in time."""
 
-from datetime import timedelta
-
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +11,7 @@ from shop.acts import AlreadyDone
 from shop.due import deferrals as putting_off
 from shop.due.compliance import compliance as counted
 from shop.due.extensions import clean_samples, sign_extension
-from shop.due.filters import DueFilter
+from shop.due.filters import DueFilter, PeriodFilter
 from shop.due.fleet_due import fleet_due
 from shop.due.forms import ApprovalForm, DeferralForm, ExtensionForm
 from shop.due.own_work import machines_of
@@ -25,7 +23,6 @@ from shop.lists import PER_PAGE
 from shop.models import Advice, Deferral
 from shop.roles import may
 
-COMPLIANCE_DAYS = 365
 SUGGESTED = 3
 
 
@@ -144,15 +141,9 @@ def extend(request, machine, task, unit):
 @may("read the book")
 @require_safe
 def compliance(request):
-    """How many tasks were done inside their window in the last year."""
+    """How many tasks were done inside their window, in the last year or between two days asked about."""
     fleet = fleet_due()
-    since = fleet.today - timedelta(days=COMPLIANCE_DAYS)
-    return render(
-        request,
-        "shop/due/compliance.html",
-        {
-            "counts": counted(fleet, since, fleet.today),
-            "since": since,
-            "today": fleet.today,
-        },
-    )
+    form = PeriodFilter(request.GET)
+    since, until = form.period(fleet.today)
+    context = {"form": form, "counts": counted(fleet, since, until), "since": since, "until": until}
+    return render(request, "shop/due/compliance.html", context)

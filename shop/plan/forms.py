@@ -6,10 +6,13 @@ from django import forms
 from django.utils import timezone
 
 from fleet.models import Machine
-from shop.editing import DayInput, RecordForm
+from shop.checked_fields import DayField, NamedForm, refuse_backwards
+from shop.editing import RecordForm
 from shop.figure_fields import FigureField
 from shop.forms_base import ActForm
 from shop.models import Bay, Booking, Skill, Technician, WorkOrder
+
+MOST_DAYS_AWAY = 366
 
 
 class TimeInput(forms.TimeInput):
@@ -22,8 +25,8 @@ class BookingForm(ActForm):
     machine = forms.ModelChoiceField(Machine.objects.in_use(), label="Machine")
     title = forms.CharField(max_length=160, label="What is to be done")
     order = forms.ModelChoiceField(WorkOrder.objects.none(), required=False, label="Order", empty_label="none")
-    week_start = forms.DateField(widget=DayInput(), label="Week", help_text="Any day of the week")
-    day = forms.DateField(widget=DayInput(), required=False, label="Day", help_text="Blank while only the week is known")
+    week_start = DayField(label="Week", help_text="Any day of the week")
+    day = DayField(required=False, label="Day", help_text="Blank while only the week is known")
     start_time = forms.TimeField(widget=TimeInput(format="%H:%M"), required=False, label="Begins at")
     work_h = FigureField(label="Hours of work", places=2, least=0.25, most=400)
     technician = forms.ModelChoiceField(
@@ -72,7 +75,7 @@ class MoveForm(ActForm):
         self.fields["week"].initial = str(booking.week_start)
 
 
-class TechnicianForm(RecordForm):
+class TechnicianForm(NamedForm, RecordForm):
     hours_per_week = FigureField(label="Hours a week", places=2, least=0, most=80)
     skills = forms.ModelMultipleChoiceField(Skill.objects.all(), required=False, widget=forms.CheckboxSelectMultiple, label="Skills")
 
@@ -82,7 +85,7 @@ class TechnicianForm(RecordForm):
         labels = {"user": "Account", "is_retired": "Left the shop"}
 
 
-class SkillForm(RecordForm):
+class SkillForm(NamedForm, RecordForm):
     class Meta:
         model = Skill
         fields = ["code", "name"]
@@ -101,14 +104,17 @@ class BayForm(RecordForm):
 
 
 class TimeAwayForm(ActForm):
-    from_date = forms.DateField(widget=DayInput(), label="First day away")
-    to_date = forms.DateField(widget=DayInput(), label="Last day away")
+    from_date = DayField(label="First day away")
+    to_date = DayField(label="Last day away")
     reason = forms.CharField(max_length=80, required=False, label="Remark")
 
     def clean(self):
         given = super().clean()
-        if given.get("from_date") and given.get("to_date") and given["to_date"] < given["from_date"]:
-            self.add_error("to_date", f"{given['to_date']} is before {given['from_date']}.")
+        refuse_backwards(self, "from_date", "to_date")
+        if given.get("from_date") and given.get("to_date") and (given["to_date"] - given["from_date"]).days >= MOST_DAYS_AWAY:
+            self.add_error(
+                "to_date", f"{given['to_date']} is more than a year after the first day: say that the technician has left the shop instead."
+            )
         return given
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from calcs.shop_weeks import Bay as Place
 from calcs.shop_weeks import ShopWeeks
 from calcs.shop_weeks import Technician as Hands
-from shop.due.fleet_facts import block_days
+from shop.due.fleet_facts import block_days, years_round
 from shop.due.shop_figures import shop_figures
 from shop.models import Bay, Booking, SeasonBlock, Technician
 
@@ -60,6 +60,6 @@ def _reserve(mondays) -> tuple[float, ...]:
     """Return the share held back in each week: more in weeks that touch a season block in which no planned work is done."""
     figures = shop_figures()
     hard = SeasonBlock.objects.filter(is_retired=False, is_hard=True)
-    days = [block for season in hard for block in block_days(season, mondays[0])] if mondays else []
+    days = [block for season in hard for block in block_days(season, years_round(mondays[0]))] if mondays else []
     in_season = [any(block.start <= monday + timedelta(days=4) and block.end >= monday for block in days) for monday in mondays]
     return tuple(figures["reserve_season"] if season else figures["reserve_winter"] for season in in_season)

@@ -137,7 +137,7 @@ def test_a_task_done_inside_its_new_limit_still_counts_as_put_off(as_technician,
     after = compliance(fleet_due(), today - timedelta(days=30), today)
     assert (after.inside, after.put_off) == (before.inside, before.put_off + 1)
     assert after.due == after.inside + after.late + after.still_open + after.put_off
-    assert "Fell due" in as_manager.get("/due/in-time/").content.decode()
+    assert "All of them" in as_manager.get("/due/in-time/").content.decode()
 
 
 def sign(client, floor, the_task, **fields):
@@ -179,3 +179,36 @@ def test_a_break_in_step_is_never_lengthened(as_manager, floor):
     rule_for(floor, the_task, first_steps_h=[50], every_h=500, may_extend=True)
     samples(floor, 3)
     assert "break-in step is never extended" in sign(as_manager, floor, the_task).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("fields", "label", "words"),
+    [
+        ({"until_on": "2999-01-01"}, "New limit, date", "too far ahead"),
+        ({"until_on": "1999-01-01"}, "New limit, date", "give a later day"),
+        ({"until_h": "1000000000"}, "New limit, life hours", "above 999\u202f999"),
+        ({"until_h": "90000"}, "New limit, life hours", "more than 5\u202f000 h beyond"),
+        ({"until_h": "-5"}, "New limit, life hours", "below 0"),
+        ({"words": ""}, "Why, in words", "required"),
+        ({"reason": "x"}, "Reason", "valid choice"),
+    ],
+)
+def test_a_limit_that_cannot_be_is_refused_by_its_field_with_the_reason(as_technician, floor, due_task, fields, label, words):
+    answer, _ = ask(as_technician, floor, due_task, **fields)
+    page = answer.content.decode()
+    assert (answer.status_code, label in page, words in page, Deferral.objects.count()) == (422, True, True, 0)
+
+
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"expires_on": "2999-01-01"}, "too far ahead"),
+        ({"expires_on": "2020-01-01"}, "no end after its signing"),
+        ({"share": "26"}, "above 25"),
+        ({"share": "-5"}, "below 1"),
+    ],
+)
+def test_a_longer_interval_that_cannot_be_is_refused(as_manager, floor, due_task, fields, words):
+    samples(floor, 2)
+    answer = sign(as_manager, floor, due_task, **fields)
+    assert (answer.status_code, words in answer.content.decode(), Extension.objects.count()) == (422, True, 0)

@@ -1,9 +1,12 @@
 """Rules are shown with what they bring before they are kept; they retire and stay on record; seasons and figures are edited."""
 
+from datetime import date
+from html import unescape
+
 import pytest
 
 from shop.due.fleet_due import fleet_due
-from shop.models import IntervalRule, SeasonBlock, SeverityFactor, ShopFigure
+from shop.models import IntervalRule, SeasonBlock, SeverityFactor, ShopFigure, Skill, Technician, TimeAway
 from tests.shop.asking import another_machine, another_unit, questions_of, token_in, version_in
 from tests.shop.due.bench_of_rules import done, rule_for, task
 
@@ -169,3 +172,120 @@ def test_pages_of_practice_stand(as_manager, floor):
     another_unit(floor, 2)
     for path in ("/rules/practice/", "/rules/tasks/add/", f"/rules/tasks/{the_task.pk}/edit/", "/rules/add/"):
         assert as_manager.get(path).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("fields", "label", "words"),
+    [
+        ({"first_steps_h": "100, 20"}, "First steps, hours", "20 comes after 100"),
+        ({"first_steps_h": "20, 20"}, "First steps, hours", "20 comes after 20"),
+        ({"first_steps_h": "-5, 20"}, "First steps, hours", "must rise from above zero"),
+        ({"first_steps_h": "20, 1000000000"}, "First steps, hours", "above 100\u202f000"),
+        ({"every_h": "1000000000"}, "Then every, hours", "above 100\u202f000"),
+        ({"every_h": "0"}, "Then every, hours", "below 1"),
+        ({"every_months": "-3"}, "Or every, months", "below 1"),
+        ({"every_months": "1.5"}, "Or every, months", "not a whole number"),
+        ({"every_months": "700"}, "Or every, months", "above 600"),
+        ({"every_h_other_fluid": "400", "own_fluid": "oil"}, "if another fluid was ever", "never makes an interval longer"),
+        ({"anchor": "hose_made", "anchor_date": "2999-01-01"}, "own date", "too far ahead"),
+        ({"anchor": "certificate", "anchor_date": "2027-12-01"}, "own date", "lies in the future"),
+        ({"anchor_date": "2024-01-01"}, "own date", "Nothing reads this date"),
+        ({"anchor": "season_start"}, "Or every, months", "comes by the calendar"),
+        ({"drive_model": "", "machine": "", "unit": ""}, "For a drive model", "exactly one of"),
+    ],
+)
+def test_a_figure_or_day_that_cannot_be_is_refused_by_its_field_with_the_reason(as_manager, floor, fields, label, words):
+    fields = {name: floor.oil.pk if value == "oil" else value for name, value in fields.items()}
+    for more in ({}, {"show": "1"}):
+        answer = as_manager.post("/rules/add/", given(floor, task(f"T{IntervalRule.objects.count()}{len(more)}"), **fields, **more))
+        page = unescape(answer.content.decode())
+        assert (answer.status_code, label in page, words in page) == (422, True, True)
+    assert not IntervalRule.objects.exists()
+
+
+def test_six_first_steps_fit_into_their_box(as_manager, floor):
+    answer = as_manager.post("/rules/add/", given(floor, task(), first_steps_h="10, 20, 50, 100, 250, 500,5"))
+    assert "500,5" not in str(IntervalRule.objects.values_list("first_steps_h"))
+    assert answer.status_code == 422  # 5 comes after 500: a comma parts steps, a point is the decimal sign here
+    assert as_manager.post("/rules/add/", given(floor, task("B"), first_steps_h="10; 20; 50; 100; 250; 500.5")).status_code == 302
+    assert IntervalRule.objects.get().first_steps_h == [10, 20, 50, 100, 250, 500.5]
+
+
+def season(**fields) -> dict:
+    return {"name": "First cut", "from_date": "2026-05-10", "to_date": "2026-06-08", "repeats_yearly": "on", "is_hard": "on"} | fields
+
+
+@pytest.mark.parametrize(
+    ("fields", "label", "words"),
+    [
+        ({"from_date": "2999-01-01", "to_date": "2999-02-01"}, "First day", "too far ahead"),
+        ({"from_date": "1066-01-01"}, "First day", "too far back"),
+        ({"from_date": "2026-06-09"}, "Last day", "is before the first day"),
+        ({"to_date": "2027-05-01"}, "Last day", "330 days at most"),
+        ({"name": "-5"}, "Name", "has no letter in it"),
+        ({"region": "Nowhere"}, "Region", "No site lies in Nowhere"),
+        ({"from_date": "2026-06-20", "to_date": "2026-07-10"}, "First day", "meet the block Hay, 1 Jul to 31 Jul 2026"),
+        (
+            {"from_date": "2031-07-31", "to_date": "2031-08-10", "repeats_yearly": ""},
+            "First day",
+            "meet the block Hay, 1 Jul to 31 Jul 2031",
+        ),
+    ],
+)
+def test_a_season_block_that_cannot_be_is_refused_by_its_field(as_manager, floor, fields, label, words):
+    SeasonBlock.objects.create(name="Hay", from_date=date(2025, 7, 1), to_date=date(2025, 7, 31))
+    answer = as_manager.post("/seasons/add/", season(**fields))
+    page = unescape(answer.content.decode())
+    assert (answer.status_code, label in page, words in page) == (422, True, True)
+    assert SeasonBlock.objects.count() == 1
+
+
+def test_blocks_for_other_machines_or_retired_ones_may_share_days(as_manager, floor):
+    SeasonBlock.objects.create(name="Hay", from_date=date(2025, 7, 1), to_date=date(2025, 7, 31), machine_kind="mower")
+    SeasonBlock.objects.create(name="Old", from_date=date(2025, 5, 1), to_date=date(2025, 7, 31), is_retired=True)
+    assert as_manager.post("/seasons/add/", season()).status_code == 302
+    assert as_manager.post("/seasons/add/", season(name="Hay, one farm", customer=floor.customer.pk)).status_code == 302
+    feeding = season(name="Feeding", from_date="2026-11-15", to_date="2027-02-28", machine_kind="loader")
+    assert as_manager.post("/seasons/add/", feeding).status_code == 302
+    early = season(name="Early", from_date="2026-02-01", to_date="2026-02-10", machine_kind="loader")
+    assert as_manager.post("/seasons/add/", early).status_code == 422  # Feeding runs over New Year into it
+
+
+@pytest.mark.parametrize(
+    ("path", "fields", "label", "words"),
+    [
+        ("/plan/hands/skills/add/", {"code": "-5", "name": "Gauges"}, "Code", "is no code: begin with a letter"),
+        ("/plan/hands/skills/add/", {"code": "gauges", "name": "-5"}, "Name", "has no letter"),
+        ("/plan/hands/skills/add/", {"code": "HYD", "name": "Hydraulics"}, "Code", "has this code already"),
+        ("/rules/tasks/add/", {"code": "-5", "name": "Filter", "kind": "filter", "work_h": "1"}, "Code", "is no code"),
+        ("/rules/tasks/add/", {"code": "F", "name": "Filter", "kind": "filter", "work_h": "-1"}, "Usual hours of work", "below 0.05"),
+        (
+            "/rules/tasks/add/",
+            {"code": "F", "name": "Filter", "kind": "filter", "work_h": "1000000000"},
+            "Usual hours of work",
+            "above 200",
+        ),
+        ("/rules/severity/add/", {"code": "7", "name": "Dust", "factor": "0.7"}, "Code", "is no code"),
+        ("/rules/severity/add/", {"code": "dust", "name": "Dust", "factor": "-5"}, "Factor", "above 0 and at most 1"),
+        ("/rules/severity/add/", {"code": "dust", "name": "Dust", "factor": "1.2"}, "Factor", "above 0 and at most 1"),
+    ],
+)
+def test_codes_names_and_factors_that_cannot_be_are_refused(as_manager, floor, path, fields, label, words):
+    Skill.objects.create(code="hyd", name="Closed loop")
+    answer = as_manager.post(path, fields)
+    page = unescape(answer.content.decode())
+    assert (answer.status_code, label in page, words in page) == (422, True, True)
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "words"),
+    [
+        ("2999-01-01", "2999-01-02", "too far ahead"),
+        ("2026-12-05", "2026-12-01", "is before the first day"),
+        ("2026-12-05", "2028-01-01", "more than a year"),
+    ],
+)
+def test_time_away_that_cannot_be_is_refused(as_manager, floor, first, last, words):
+    hands = Technician.objects.create(name="Tilde R.")
+    answer = as_manager.post(f"/plan/hands/technicians/{hands.pk}/away/", {"from_date": first, "to_date": last})
+    assert (answer.status_code, words in answer.content.decode(), TimeAway.objects.count()) == (422, True, 0)
