@@ -139,8 +139,8 @@ class ReadingGate:
         if isinstance(found, HoursEntry):
             return replace(found, typed=typed)
         field, reason = found
-        there, text = (column, typed) if field == "meter_h" else (self._when(), f"{timezone.localtime(at):%Y-%m-%d %H:%M}")
-        self._refuse(line, there, text, reason, HOURS_INSTEAD[field])
+        there = column if field == "meter_h" else self._when()
+        self._refuse(line, there, given.get(there.field, "") if there else "", reason, HOURS_INSTEAD[field])
         return None
 
     def _when(self) -> Column | None:
