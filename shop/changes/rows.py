@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.apps import apps
+from django.utils import timezone
 
 from shop.models import Act, ChangeEntry
 
@@ -43,7 +44,7 @@ def _row(entry: ChangeEntry, act, model) -> ChangeRow:
     noun = str(model._meta.verbose_name) if model else entry.table
     return ChangeRow(
         number=entry.pk,
-        at=f"{datetime.fromisoformat(entry.at):%-d %b %Y, %H:%M:%S}",
+        at=f"{timezone.localtime(datetime.fromisoformat(entry.at)):%-d %b %Y, %H:%M:%S}",
         who=who,
         act=act.name if act else "written outside the pages",
         reason=act.reason if act else "",

@@ -4,13 +4,16 @@ An entry's hash is SHA-256 over the hash before it and its own content. On SQLit
 a plain database shell has none, so a write from there is refused instead of going unrecorded.
 """
 
+from itertools import product
+
 from django.apps import apps
 from django.db import DEFAULT_DB_ALIAS, connections, transaction
 
 # Not recorded: the record itself, doors that hold no facts, and what can be worked out again at any time.
-UNRECORDED = {"shop.Act", "shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
+UNRECORDED = {"shop.CurrentAct", "shop.ChangeEntry", "shop.FormToken", "shop.Counter"}
 SECRET_COLUMNS = {"password", "last_login"}
 ENTRY = "shop_changeentry"
+NEVER_CHANGED = (ENTRY, "shop_act")  # who did what, when and why stands for good
 CHAIN_LOCK = 727001  # number of the lock that whoever adds to the chain holds on PostgreSQL
 
 
@@ -64,12 +67,32 @@ def standing(using: str = DEFAULT_DB_ALIAS) -> list[tuple[str, str]]:
 
 
 def unwatched(using: str = DEFAULT_DB_ALIAS) -> list[str]:
-    """Return the tables whose writes would go unrecorded because a trigger is missing."""
-    there = {name for name, _ in standing(using)}
-    kinds = ("insert",) if connections[using].vendor == "postgresql" else ("insert", "update", "delete")
-    wanted = [(m._meta.db_table, f"keep_{kind}_{m._meta.db_table}") for m in recorded_models() for kind in kinds]
-    wanted += [(ENTRY, f"keep_{kind}_{ENTRY}") for kind in ("update", "delete")]
-    return sorted({table for table, name in wanted if name not in there})
+    """Return the tables whose writes would go unrecorded because a trigger is missing, switched off or not the one that was put there."""
+    connection = connections[using]
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            return _unwatched_postgresql(cursor)
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+        there = dict(cursor.fetchall())
+        models = [model for model in recorded_models() if model._meta.db_table in set(connection.introspection.table_names())]
+        wanted = [statement for statement in _sqlite(models, connection, cursor) if statement.startswith("CREATE")]
+    return sorted({_table_of(statement) for statement in wanted if there.get(statement.split('"')[1]) != statement})
+
+
+def _table_of(statement: str) -> str:
+    """Return the table of a statement that makes one of our triggers, whose name ends with it."""
+    return statement.split('"')[1].split("_", 2)[2]
+
+
+def _unwatched_postgresql(cursor) -> list[str]:
+    cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled IN ('O', 'A')")
+    there = {name for (name,) in cursor.fetchall()}
+    cursor.execute("SELECT prosrc FROM pg_proc WHERE proname IN ('keep_change', 'refuse_change')")
+    bodies = {body for (body,) in cursor.fetchall()}
+    if {statement.split("$$")[1] for statement in (KEEP_FUNCTION, REFUSE_FUNCTION)} - bodies:
+        return [ENTRY]
+    wanted = [statement for statement in _postgresql(recorded_models()) if statement.startswith("CREATE TRIGGER")]
+    return sorted({_table_of(statement) for statement in wanted if statement.split('"')[1] not in there})
 
 
 def _names(table: str) -> list[str]:
@@ -82,13 +105,15 @@ def _sqlite(models, connection, cursor):
         columns = [c.name for c in connection.introspection.get_table_description(cursor, table) if c.name not in SECRET_COLUMNS]
         changed = " OR ".join(f'OLD."{c}" IS NOT NEW."{c}"' for c in columns)
         for kind, name in zip(("insert", "update", "delete"), _names(table), strict=True):
+            if kind != "insert" and table in NEVER_CHANGED:
+                continue
             yield f'DROP TRIGGER IF EXISTS "{name}"'
             when = f"WHEN {changed}" if kind == "update" else ""
             yield f'CREATE TRIGGER "{name}" AFTER {kind.upper()} ON "{table}" {when} BEGIN {_sqlite_entry(model, kind, columns)} END'
-    for kind in ("update", "delete"):
-        name = f"keep_{kind}_{ENTRY}"
+    for kind, table in product(("update", "delete"), NEVER_CHANGED):
+        name = f"keep_{kind}_{table}"
         yield f'DROP TRIGGER IF EXISTS "{name}"'
-        yield f"CREATE TRIGGER \"{name}\" BEFORE {kind.upper()} ON {ENTRY} BEGIN SELECT RAISE(ABORT, 'the change record is append-only'); END"
+        yield f"CREATE TRIGGER \"{name}\" BEFORE {kind.upper()} ON {table} BEGIN SELECT RAISE(ABORT, 'the change record is append-only'); END"
 
 
 def _sqlite_entry(model, kind: str, columns: list[str]) -> str:
@@ -144,10 +169,11 @@ def _postgresql(models):
         yield (
             f'CREATE TRIGGER "{name}" AFTER INSERT OR UPDATE OR DELETE ON "{table}" FOR EACH ROW EXECUTE FUNCTION keep_change(\'{key}\')'
         )
-    for kind in ("update", "delete"):
-        name = f"keep_{kind}_{ENTRY}"
-        yield f'DROP TRIGGER IF EXISTS "{name}" ON {ENTRY}'
-        yield f'CREATE TRIGGER "{name}" BEFORE {kind.upper()} ON {ENTRY} FOR EACH ROW EXECUTE FUNCTION refuse_change()'
-    name = f"keep_truncate_{ENTRY}"
-    yield f'DROP TRIGGER IF EXISTS "{name}" ON {ENTRY}'
-    yield f'CREATE TRIGGER "{name}" BEFORE TRUNCATE ON {ENTRY} EXECUTE FUNCTION refuse_change()'
+    for kind, table in product(("update", "delete"), NEVER_CHANGED):
+        name = f"keep_{kind}_{table}"
+        yield f'DROP TRIGGER IF EXISTS "{name}" ON {table}'
+        yield f'CREATE TRIGGER "{name}" BEFORE {kind.upper()} ON {table} FOR EACH ROW EXECUTE FUNCTION refuse_change()'
+    for table in NEVER_CHANGED:
+        name = f"keep_truncate_{table}"
+        yield f'DROP TRIGGER IF EXISTS "{name}" ON {table}'
+        yield f'CREATE TRIGGER "{name}" BEFORE TRUNCATE ON {table} EXECUTE FUNCTION refuse_change()'

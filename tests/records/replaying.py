@@ -1,10 +1,10 @@
 """The change record played back from nothing, and held against the tables as they are."""
 
 import json
-from decimal import Decimal
 
 from django.db import connection
 
+from shop.changes.against import alike
 from shop.changes.triggers import SECRET_COLUMNS, recorded_models
 from shop.models import ChangeEntry
 
@@ -27,22 +27,6 @@ def as_they_are(model) -> dict[str, dict]:
     with connection.cursor() as cursor:
         cursor.execute(f'SELECT {", ".join(connection.ops.quote_name(c) for c in columns)} FROM "{model._meta.db_table}"')
         return {str(row[columns.index(model._meta.pk.column)]): dict(zip(columns, row, strict=True)) for row in cursor.fetchall()}
-
-
-def alike(value):
-    """Return a value as text that does not depend on which side told it."""
-    if isinstance(value, (dict, list)):
-        return json.dumps(value, sort_keys=True)
-    if isinstance(value, (bool, int, float, Decimal)):
-        return f"{float(value):.12g}"
-    text = str(value)
-    if text[:1] in "[{":
-        try:
-            return json.dumps(json.loads(text), sort_keys=True)
-        except ValueError:
-            return text
-    moment = text.replace("T", " ").removesuffix("Z").removesuffix("+00:00")
-    return moment.rstrip("0").rstrip(".") if moment[4:5] == moment[7:8] == "-" and ":" in moment else text
 
 
 def differences() -> list[str]:

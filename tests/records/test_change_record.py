@@ -9,7 +9,9 @@ from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, models, transaction
 
 from fleet.models import Customer, Machine, Reading
+from shop.acts import act
 from shop.changes import triggers
+from shop.changes.against import first_strange_row
 from shop.changes.chain import first_break
 from shop.models import ChangeEntry, Technician
 
@@ -165,6 +167,58 @@ def test_the_command_names_the_first_break(db):
     ChangeEntry.objects.filter(pk=third).update(new="{}")
     with pytest.raises(CommandError, match=f"entry {third}: it was changed"):
         call_command("verify_record")
+
+
+FORGED = {
+    "who did it": "UPDATE shop_act SET by_id = NULL",
+    "why it was done": "UPDATE shop_act SET reason = 'forged'",
+    "when it was done": "UPDATE shop_act SET at = '2020-01-01 00:00:00+00:00'",
+    "that it was done": "DELETE FROM shop_act",
+    "a name": "UPDATE fleet_customer SET name = 'forged'",
+    "a row put in": "INSERT INTO fleet_customer SELECT * FROM forged",
+    "a row taken away": "DELETE FROM fleet_customer",
+}
+
+
+@pytest.mark.parametrize("sql", [sql for sql in FORGED.values() if "shop_act" in sql])
+def test_who_did_what_when_and_why_stands_for_good(technician, sql):
+    with act("add a customer", by=technician, reason="asked for"):
+        Customer.objects.create(number="C-1", name="Nordlund")
+    with pytest.raises(DatabaseError, match="append-only"), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(sql)
+
+
+@pytest.mark.parametrize("what", FORGED)
+def test_what_is_written_while_the_guards_are_away_is_found_when_they_stand_again(technician, what):
+    with act("add a customer", by=technician, reason="asked for"):
+        Customer.objects.create(number="C-1", name="Nordlund")
+    call_command("verify_record")
+    triggers.uninstall()
+    with connection.cursor() as cursor:
+        if what == "a row put in":
+            cursor.execute("CREATE TEMPORARY TABLE forged AS SELECT * FROM fleet_customer")
+            cursor.execute("UPDATE forged SET id = 77, number = 'C-77'")
+        cursor.execute(FORGED[what])
+    triggers.install()
+    table = "shop_act" if "shop_act" in FORGED[what] else "fleet_customer"
+    with pytest.raises(CommandError, match=f"row .* of {table} .* past it"):
+        call_command("verify_record")
+
+
+def test_a_guard_that_does_nothing_any_more_is_found(db):
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute("ALTER TABLE fleet_customer DISABLE TRIGGER keep_insert_fleet_customer")
+        else:
+            cursor.execute('DROP TRIGGER "keep_insert_fleet_customer"')
+            cursor.execute('CREATE TRIGGER "keep_insert_fleet_customer" AFTER INSERT ON fleet_customer BEGIN SELECT 1; END')
+    assert triggers.unwatched() == ["fleet_customer"]
+    triggers.install()
+    assert triggers.unwatched() == []
+
+
+def test_the_record_of_a_shop_floor_agrees_with_its_tables(floor):
+    assert first_strange_row() is None
 
 
 def test_the_pages_of_changes_say_who_and_what(floor, as_manager, as_technician, as_stranger):

@@ -1,10 +1,11 @@
-"""Verify the chain of the change record and name the first break."""
+"""Verify the chain of the change record, its guards, and the tables against it; name the first break."""
 
 import json
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from shop.changes.against import first_strange_row
 from shop.changes.chain import first_break
 from shop.changes.triggers import unwatched
 from shop.models import ChangeEntry
@@ -23,5 +24,13 @@ class Command(BaseCommand):
             raise CommandError(f"The change record breaks at entry {found[0]}: it {found[1]}.")
         missing = unwatched()
         if missing:
-            raise CommandError(f"Writes to {', '.join(missing)} are not recorded: a trigger is missing. Run migrate, which puts it back.")
-        self.stdout.write(f"The change record holds: {ChangeEntry.objects.count()} entries, each chained to the one before.")
+            raise CommandError(
+                f"Writes to {', '.join(missing)} are not recorded: a trigger is missing or was altered. Run migrate, which puts it back."
+            )
+        strange = first_strange_row()
+        if strange:
+            raise CommandError(f"The record holds, but {strange}.")
+        count = ChangeEntry.objects.count()
+        self.stdout.write(
+            f"The change record holds: {count} entries, each chained to the one before. Every row is as its latest entry has it."
+        )
