@@ -13,10 +13,9 @@ from fleet.models import DriveTest, HourReading, Reading
 from fleet.unit_hours import component_h
 from shop.acts import act
 from shop.advice.review import review_drives
-from shop.exchange.plans import Plan, ReadRow
+from shop.exchange.plans import Overtaken, Plan, ReadRow
 from shop.exchange.reading_plan import in_the_book
 from shop.models import Counter
-from shop.refusals import Refused
 from shop.visits.actions import put_hours
 from shop.visits.corrections import put_right
 
@@ -29,7 +28,8 @@ def record_readings(*, by, plan: Plan, reason: str, why_put_right: str = "", tok
     if not plan.fresh and not plan.amended:
         return []
     with act("Readings imported", by=by, reason=reason[:300], token=token):
-        rows = still_new(plan.fresh)
+        rows = plan.fresh
+        refuse_overtaken(rows)
         hours = _put_all_hours(rows + [row for _, row in plan.amended], by)
         tests = _put_tests(rows, hours, by)
         for before, row in plan.amended:
@@ -38,13 +38,11 @@ def record_readings(*, by, plan: Plan, reason: str, why_put_right: str = "", tok
     return list(dict.fromkeys(tests))
 
 
-def still_new(rows: list[ReadRow]) -> list[ReadRow]:
-    """Return the rows that nobody else wrote since they were looked at."""
+def refuse_overtaken(rows: list[ReadRow]) -> None:
+    """Refuse rows that somebody else wrote since they were looked at, with the same figures or with others."""
     stands, seen = in_the_book(rows)
-    left = [row for row in rows if row.key not in seen]
-    if any(row.place in stands for row in left):
-        raise Refused("Somebody else wrote some of these readings a moment ago, with other figures: look at the file anew.")
-    return left
+    if any(row.key in seen or row.place in stands for row in rows):
+        raise Overtaken("Somebody else wrote some of these readings a moment ago: look at the file anew.")
 
 
 def _put_all_hours(rows: list[ReadRow], by) -> dict[tuple, HourReading]:

@@ -16,7 +16,7 @@ from fleet.models import DriveTest, Reading
 from shop.exchange.actions import judge_imported
 from shop.exchange.kinds import KINDS
 from shop.exchange.limits import MOST_BYTES
-from shop.exchange.plans import Choices, Plan
+from shop.exchange.plans import Choices, Overtaken, Plan
 from shop.models import ImportFile
 from shop.papers.checks import shown_name
 from shop.papers.shelf import put_away, take_out, throw_away
@@ -32,6 +32,7 @@ MOST_WAITING = 20
 BROKEN = (
     "The work on this file stopped before its end, nothing of it was written. Look at it once more; if it stops again, tell the manager."
 )
+CHANGED = "The book has changed since this file was looked at: look at what is said now, then write it."
 
 
 def take_in(*, by, upload, kind: str, choices: Choices) -> ImportFile:
@@ -162,13 +163,17 @@ def write(file: ImportFile, by) -> None:
     plan, kind = plan_of(file), KINDS[file.kind]
     found = found_in(plan, file)
     if found["digest"] != file.found.get("digest"):
-        words = "The book has changed since this file was looked at: look at what is said now, then write it."
-        move(file, ImportFile.Stage.LOOKED, found=found, words=words)
+        move(file, ImportFile.Stage.LOOKED, found=found, words=CHANGED)
         return
     if plan.refused and not file.choices.get("good_rows_only"):
         raise Refused("Rows are refused, so nothing was written: put them right, or say that the good rows alone are to be written.")
     reason = f"{file.name[:150]}, SHA-256 {file.sha256}"
-    made = kind.record(by=by, plan=plan, reason=reason, choices=Choices(**file.choices), token=f"import-{file.pk}-{found['digest'][:16]}")
+    token = f"import-{file.pk}-{found['digest'][:16]}"
+    try:
+        made = kind.record(by=by, plan=plan, reason=reason, choices=Choices(**file.choices), token=token)
+    except Overtaken:
+        move(file, ImportFile.Stage.LOOKED, found=found_in(plan_of(file), file), words=CHANGED)
+        return
     move(file, ImportFile.Stage.JUDGING, written_at=timezone.now(), rows_done=0, rows_total=len(made), words="")
     kind.judge(made, progress(file))
     move(file, ImportFile.Stage.DONE)

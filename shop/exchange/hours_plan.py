@@ -16,7 +16,7 @@ from fleet.models.base import folded, serial_key
 from shop.acts import act
 from shop.exchange.cells import CellRefused, moment_of, unmistakable
 from shop.exchange.fleet_snapshot import SentHours, hours_of_duration, read_snapshot
-from shop.exchange.plans import Choices, Plan, Refusal
+from shop.exchange.plans import Choices, Overtaken, Plan, Refusal
 from shop.visits.actions import put_hours
 from shop.visits.entries import HoursEntry
 from shop.visits.forms import HoursForm
@@ -179,7 +179,9 @@ def record_sent_hours(*, by, plan: Plan, reason: str, token: str = "") -> list[H
         return []
     with act("Hours imported", by=by, reason=reason[:300], token=token):
         known = known_hours(plan.fresh)
-        rows = sorted((row for row in plan.fresh if row.key not in known), key=lambda row: (row.at, row.machine.number))
+        if any(row.key in known for row in plan.fresh):
+            raise Overtaken("Somebody else wrote some of these hours a moment ago: look at the file anew.")
+        rows = sorted(plan.fresh, key=lambda row: (row.at, row.machine.number))
         return [put_hours(row.machine, row.at, row.hours, by) for row in rows]
 
 

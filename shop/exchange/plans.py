@@ -6,7 +6,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from fleet.models import DriveUnit, Machine, Reading
+from shop.refusals import Refused
 from shop.visits.entries import HoursEntry, ReadingEntry
+
+
+class Overtaken(Refused):
+    """Somebody else wrote to the book since the file was looked at: what was promised no longer holds."""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from fleet.models import LabValue, Machine, OilSample
 from fleet.models.base import serial_key
 from shop.acts import act
 from shop.advice.review import review_after
-from shop.exchange.plans import Plan
+from shop.exchange.plans import Overtaken, Plan
 from shop.exchange.samples_plan import SampleRow
 from shop.refusals import Refused
 
@@ -41,7 +41,7 @@ def _refuse_overtaken(rows: list[SampleRow]) -> None:
     taken = [row for row in rows if row.sample is None and serial_key(row.label) in labels]
     filled = LabValue.objects.filter(sample__in=[row.sample.pk for row in rows if row.sample]).exists()
     if taken or filled:
-        raise Refused("Somebody else wrote results for some of these samples a moment ago: look at the file anew.")
+        raise Overtaken("Somebody else wrote results for some of these samples a moment ago: look at the file anew.")
 
 
 def _filled(row: SampleRow, laboratory: str, by) -> OilSample:

@@ -13,12 +13,14 @@ from pathlib import Path
 import pytest
 from django.db import OperationalError, connection
 
-from fleet.models import Customer
+from fleet.models import Customer, Reading
 from shop.models import Act, ChangeEntry, Counter, FormToken
 from shop.workorders.release import release_order
 from tests.conftest import signed_in
 from tests.faults.jobs import breaks_of_chain
 from tests.records.on_disk import HOUSE, place_of, run
+from tests.shop.exchange.sheets_of_floor import as_csv, long_rows
+from tests.shop.exchange.test_pages import brought
 from tests.shop.papers.test_papers import picture, up
 from tests.shop.visits.test_actions import BreaksAt
 from tests.shop.workorders.conftest import bench, task  # noqa: F401  fixtures
@@ -199,6 +201,26 @@ def test_two_who_send_the_same_page_at_the_same_moment_one_is_kept_and_one_is_to
         assert f"{turn} by {kept[0]}" in page and f"{turn} by {told[0]}" in page, "both are shown, nothing typed is lost"
         made.refresh_from_db()
         assert (made.name, made.version) == (f"{turn} by {kept[0]}", version + 1)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_write_the_same_sheet_at_the_same_moment_one_writes_and_one_is_shown_it_is_there(
+    manager, technician, settings, tmp_path
+):
+    from tests.floor import lay_floor
+
+    settings.MEDIA_ROOT = tmp_path
+    lay_floor(technician)
+    clients = [signed_in(manager), signed_in(technician)]
+    files = [brought(client, as_csv(long_rows())) for client in clients]
+    at_once(2, lambda k: clients[k].post(f"/imports/{files[k].pk}/write/", {"digest": files[k].found["digest"]}))
+    for file in files:
+        file.refresh_from_db()
+    assert sorted(file.stage for file in files) == ["done", "looked"]
+    told = max(files, key=lambda file: file.stage)
+    assert (told.found["known"], told.found["fresh"], told.written_at) == (10, 0, None) and "changed since" in told.words
+    assert Reading.objects.count() == 10
+    assert Act.objects.filter(name="Readings imported").count() == 1
 
 
 @pytest.mark.django_db(transaction=True)
