@@ -12,7 +12,7 @@ from django.core.exceptions import ImproperlyConfigured
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(os.environ.get("SHOP_VAR", BASE_DIR / "var"))
-VAR_DIR.mkdir(parents=True, exist_ok=True)
+VAR_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)  # passwords and papers lie in it: for its owner alone
 
 LOOPBACK = ["localhost", "127.0.0.1", "[::1]"]
 
@@ -21,6 +21,22 @@ def words(name: str, default: list[str]) -> list[str]:
     """Return the comma-separated words of an environment variable."""
     given = os.environ.get(name)
     return [word.strip() for word in given.split(",") if word.strip()] if given else default
+
+
+def is_on(name: str, default: str = "0") -> bool:
+    """Return whether a switch of the environment is on; anything but 0 and 1 is refused, for a misread switch leaves a door open."""
+    given = os.environ.get(name) or default
+    if given not in ("0", "1"):
+        raise ImproperlyConfigured(f"{name} is 0 or 1, not {given!r}.")
+    return given == "1"
+
+
+def one_of(name: str, *choices: str) -> str:
+    """Return one of a few words, the first where the environment says nothing."""
+    given = os.environ.get(name) or choices[0]
+    if given not in choices:
+        raise ImproperlyConfigured(f"{name} is {' or '.join(choices)}, not {given!r}.")
+    return given
 
 
 def kept_key(path: Path) -> str:
@@ -33,16 +49,18 @@ def kept_key(path: Path) -> str:
     return path.read_text()
 
 
-DEBUG = os.environ.get("SHOP_DEBUG") == "1"
+DEBUG = is_on("SHOP_DEBUG")
 ALLOWED_HOSTS = words("SHOP_HOSTS", LOOPBACK)
 SECRET_KEY = os.environ.get("SHOP_SECRET_KEY") or kept_key(VAR_DIR / "secret_key")
 
 if DEBUG and set(ALLOWED_HOSTS) - set(LOOPBACK):
     raise ImproperlyConfigured("SHOP_DEBUG=1 is for this machine alone: take it away or leave SHOP_HOSTS at its default.")
-if "*" in ALLOWED_HOSTS:
-    raise ImproperlyConfigured("SHOP_HOSTS names the hosts that may be asked for; '*' would let in all.")
+if any("*" in host for host in ALLOWED_HOSTS):
+    raise ImproperlyConfigured("SHOP_HOSTS names each host that may be asked for in full; '*' would let in all.")
 if len(SECRET_KEY) < 50:
     raise ImproperlyConfigured("SHOP_SECRET_KEY must have 50 characters or more.")
+if SECRET_KEY.startswith("django-insecure-") or len(set(SECRET_KEY)) < 12:
+    raise ImproperlyConfigured("SHOP_SECRET_KEY must be drawn by lot, not typed; leave it away and one is made.")
 
 INSTALLED_APPS = [
     "fleet",
@@ -135,20 +153,21 @@ WHITENOISE_MAX_AGE = 300
 MEDIA_ROOT = VAR_DIR / "papers"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 3_000
+UPLOAD_MB_A_DAY = int(os.environ.get("SHOP_UPLOAD_MB_A_DAY") or 500)  # for one person, photos, papers and sheets together
 FILE_UPLOAD_PERMISSIONS = 0o600
 
 DJANGO_TABLES2_TEMPLATE = "shop/_table.html"
 
 # A browser on the shop's own network may come over plain http; behind TLS set SHOP_TLS=1 (see README, "On a server").
 ON_ITS_OWN = set(ALLOWED_HOSTS) <= set(LOOPBACK)
-TLS = os.environ.get("SHOP_TLS", "0" if ON_ITS_OWN else "1") == "1"
+TLS = is_on("SHOP_TLS", "0" if ON_ITS_OWN else "1")
 if ON_ITS_OWN and not TLS:
     # Nothing leaves this machine, so there is no wire to protect; as soon as SHOP_HOSTS names another host these checks speak again.
     SILENCED_SYSTEM_CHECKS += ["security.W004", "security.W008", "security.W012", "security.W016"]
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS
 SECURE_HSTS_SECONDS = 31_536_000 if TLS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = TLS
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if os.environ.get("SHOP_PROXY") == "1" else None
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if is_on("SHOP_PROXY") else None
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host not in LOOPBACK]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -164,7 +183,7 @@ FORM_RENDERER = "shop.form_looks.ShopFormRenderer"
 
 SHOP_NAME = os.environ.get("SHOP_NAME", "Hydrostatic drive shop")
 SHOP_CURRENCY = os.environ.get("SHOP_CURRENCY", "EUR")
-SHOP_PAPER = os.environ.get("SHOP_PAPER", "A4")
+SHOP_PAPER = one_of("SHOP_PAPER", "A4", "Letter")
 SHOP_PHONE = os.environ.get("SHOP_PHONE", "")
 SHOP_ADDRESS = os.environ.get(
     "SHOP_ADDRESS", ""

@@ -67,7 +67,10 @@ def test_the_deployment_check_is_clean_for_a_shop_on_a_network(tmp_path):
     [
         ({"SHOP_DEBUG": "1", "SHOP_HOSTS": "book.shop.example"}, "SHOP_DEBUG=1 is for this machine alone"),
         ({"SHOP_HOSTS": "*"}, "would let in all"),
+        ({"SHOP_HOSTS": "*.lan"}, "would let in all"),
         ({"SHOP_SECRET_KEY": "short"}, "50 characters"),
+        ({"SHOP_SECRET_KEY": "changeme" * 8}, "drawn by lot"),
+        ({"SHOP_TLS": "yes", "SHOP_HOSTS": "book.shop.example"}, "SHOP_TLS is 0 or 1"),
     ],
 )
 def test_settings_that_open_a_door_are_refused(tmp_path, wrong, words):
@@ -84,6 +87,11 @@ def test_the_key_is_made_once_and_for_its_owner_alone(tmp_path):
     assert key.read_text() == first
     assert len(first) > 50
     assert key.stat().st_mode & 0o077 == 0
+
+
+def test_the_folder_of_the_shop_is_made_for_its_owner_alone(tmp_path):
+    ask("check", SHOP_VAR=str(tmp_path / "new"))
+    assert (tmp_path / "new").stat().st_mode & 0o077 == 0
 
 
 def test_there_is_no_account_until_somebody_makes_one(db):
