@@ -11,6 +11,7 @@ from django.test import Client
 from shop.roles import KEEPER, MANAGER, OFFICE, PARTS, TECHNICIAN
 from tests import emptying  # noqa: F401  lets a test database be emptied although the change record refuses it
 from tests.floor import Floor, lay_floor
+from tests.workers import pytest_xdist_auto_num_workers, pytest_xdist_make_scheduler  # noqa: F401  how the tests are shared out
 
 PASSWORD = "a long shop password"
 
