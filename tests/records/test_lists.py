@@ -1,10 +1,13 @@
 """Whatever stands in the address of a list, the list is shown, short, and leads nowhere else."""
 
 import re
-from itertools import product
 
 import pytest
+from django.http import HttpResponse, QueryDict
+from django.test import RequestFactory
 from django.urls import URLPattern, get_resolver, reverse
+
+from tests.records.keys_read import EVERYTHING, keys_read
 
 HUGE = "9" * 40
 JUNK = (
@@ -21,15 +24,67 @@ def lists() -> list[str]:
     return sorted(reverse(p.name) for p in plain if p.name not in ("sign_out", "sign_in"))
 
 
+def worth_trying(look) -> list[str]:
+    """Return the junk to try: each piece that has a key the page reads, and all the rest at once, since what is not read can change nothing."""
+    with keys_read() as read:
+        look("")
+    alone = [junk for junk in JUNK if EVERYTHING in read or read & set(QueryDict(junk))]
+    rest = "&".join(junk for junk in JUNK if junk not in alone)
+    return [*alone, rest] if rest else alone
+
+
+def wrong_with(answer) -> list[str]:
+    away = answer.get("Location", "/")
+    found = [f"{answer.status_code} {away}"] if answer.status_code >= 500 or away[:2] == "//" or "zz.example" in away else []
+    rows = len(re.findall(rb"<tr", answer.content)) if not answer.streaming else 0
+    return found + ([f"{rows} rows"] if rows > 200 else [])
+
+
 def test_junk_in_the_address_breaks_no_list(as_manager, floor):
-    wrong = []
-    for address, junk in product(lists(), JUNK):
-        answer = as_manager.get(f"{address}?{junk}")
-        if answer.status_code >= 500 or answer.get("Location", "/")[:2] == "//" or "zz.example" in answer.get("Location", ""):
-            wrong.append(f"{address}: {answer.status_code} {answer.get('Location', '')}")
-        rows = len(re.findall(rb"<tr", answer.content)) if not answer.streaming else 0
-        wrong += [f"{address}: {rows} rows"] if rows > 200 else []
-    assert wrong == []
+    wrong = {}
+    for address in lists():
+        for junk in worth_trying(lambda query, address=address: as_manager.get(f"{address}?{query}")):
+            found = wrong_with(as_manager.get(f"{address}?{junk}"))
+            wrong |= {f"{address}?{junk[:60]}": found} if found else {}
+    assert wrong == {}
+
+
+@pytest.mark.parametrize(
+    ("page", "tried"),
+    [
+        (lambda request: request.GET.get("per_page"), {"per_page"}),
+        (lambda request: "q" in request.GET, {"q"}),
+        (lambda request: request.GET.getlist("id"), {"id"}),
+        (lambda request: request.GET.get("gap") or request.GET.get("day"), {"gap", "region", "day"}),
+        (lambda request: request.path, set()),
+    ],
+)
+def test_what_a_page_reads_is_tried_alone_and_the_rest_together(page, tried):
+    *alone, rest = worth_trying(lambda query: page(RequestFactory().get(f"/?{query}")))
+    assert {key for junk in alone for key in QueryDict(junk)} == tried
+    assert sorted("&".join([*alone, rest]).split("&")) == sorted("&".join(JUNK).split("&"))
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        lambda request: request.GET.urlencode(), lambda request: request.GET.copy(), lambda request: request.GET.dict(), lambda request: list(request.GET.items()),
+        lambda request: dict(request.GET), lambda request: {**request.GET}, lambda request: request.GET or None, lambda request: [*request.GET],
+        lambda request: request.get_full_path(), lambda request: request.build_absolute_uri(), lambda request: request.GET == {}, lambda request: f"{request.GET}",
+        lambda request: list(request.GET.lists()), lambda request: request.META["QUERY_STRING"], lambda request: request.environ.get("QUERY_STRING"),
+    ],
+)  # fmt: skip
+def test_a_page_that_goes_through_all_keys_is_tried_with_each(page):
+    assert worth_trying(lambda query: page(RequestFactory().get(f"/?{query}"))) == list(JUNK)
+
+
+def test_the_probe_for_junk_bites():
+    assert (
+        wrong_with(HttpResponse(status=500))
+        and wrong_with(HttpResponse(headers={"Location": "//zz.example/"}))
+        and wrong_with(HttpResponse("<tr>" * 201))
+    )
+    assert wrong_with(HttpResponse("<tr>" * 200, headers={"Location": "/drives/"})) == []
 
 
 def test_there_are_lists_to_try():
