@@ -2,11 +2,13 @@
 
 import os
 import shutil
+import sqlite3
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
 import pytest
-from django.core.management import call_command
+from django.db import connection
 
 from fleet.assess import assess_all
 from fleet.models import Reading
@@ -87,11 +89,23 @@ def snap(page):
     return take
 
 
+@pytest.fixture(scope="session")
+def kept_demo(tmp_path_factory) -> Path:
+    """Where the filled shop is kept as a database of its own, once there is one."""
+    return tmp_path_factory.mktemp("demo") / "shop.sqlite3"
+
+
 @pytest.fixture
-def demo_shop(transactional_db):
-    """The invented shop, filled as the demo fills it."""
+def demo_shop(transactional_db, kept_demo):
+    """The invented shop, filled as the demo fills it; on SQLite once, and copied for every further test."""
+    if kept_demo.exists():
+        connection.ensure_connection()
+        with closing(sqlite3.connect(kept_demo)) as kept:
+            kept.backup(connection.connection)
+        return
     fill(date.today())
     assess_all(Reading.objects.all())
     review_shop()
-    yield
-    call_command("flush", interactive=False, verbosity=0)
+    if connection.vendor == "sqlite":
+        with closing(sqlite3.connect(kept_demo)) as kept:
+            connection.connection.backup(kept)
