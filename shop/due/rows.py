@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from calcs.calendar_sums import as_date, day_words
+from calcs.calendar_sums import DAYS_PER_MONTH, as_date, day_words
 from calcs.due import STATES
 from calcs.due_words import History, explain
 from calcs.rules import SCOPES
@@ -15,6 +15,8 @@ from fleet.models import DriveUnit, Machine
 from shop.due.fleet_due import URGENCY, FleetDue, fleet_due
 from shop.due.rule_words import as_rule
 from shop.models import IntervalRule, ServiceTask
+
+YEAR_DAYS = 365.0
 
 
 @dataclass(frozen=True)
@@ -180,3 +182,13 @@ def points_of_machine(machine) -> dict[tuple[int, int], tuple[float | None, date
 def moved_by_season(due: FleetDue) -> np.ndarray:
     """Return the places of tasks that a season block moves, or leaves to a person, in order."""
     return due.order[due.rows.move.to_numpy(int)[due.order] != AS_DUE] if len(due.rows) else due.order
+
+
+def intervals_days(due: FleetDue, places, every_months) -> np.ndarray:
+    """Return intervals in days: months as they are, hours by what the machine runs in a year; the shorter of both, a year where neither is known."""
+    part = due.rows.iloc[list(places)]
+    year_h = due.hours.usage.year_h[part.machine.to_numpy(int)]
+    by_months = DAYS_PER_MONTH * np.array([np.nan if months is None else months for months in every_months], float)
+    by_hours = np.divide(YEAR_DAYS * part.interval_h.to_numpy(float), year_h, out=np.full(len(part), np.nan), where=year_h > 0)
+    days = np.fmin(by_months, by_hours)
+    return np.where(days >= 1, days, YEAR_DAYS)

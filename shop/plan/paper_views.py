@@ -18,7 +18,7 @@ def print_before_season(request):
     season = season_plan(due)
     weeks = [_week(week) for week in season.weeks]
     unbooked = [_unbooked(row, start) for row, start in season.unbooked]
-    remarks = [f"{season.booked} of {season.booked + len(season.unbooked)} tasks that fall due before their season are booked."]
+    remarks = [f"{season.booked} of {season.whole} tasks that fall due before their season are booked."]
     paper = season_plan_paper(weeks, unbooked, on=str(due.today), remarks=remarks)
     pdf = make_pdf([paper], paper_of(request.user, request.GET.get("paper", "")), title="Plan before the season")
     return HttpResponse(pdf, content_type="application/pdf", headers={"Content-Disposition": 'inline; filename="before-season.pdf"'})

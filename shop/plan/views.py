@@ -28,6 +28,7 @@ from shop.refusals import Refused
 from shop.roles import may
 
 WEEKS_SHOWN = 8
+MOST_UNBOOKED = 200  # tasks without a week that are shown before somebody asks for all
 
 
 def asked_week(request) -> date:
@@ -263,4 +264,5 @@ def demand(request):
 @require_safe
 def before_season(request):
     """Hours per week against what there is up to the season starts ahead, and tasks that have no week yet."""
-    return render(request, "shop/plan/before_season.html", {"season": season_plan(fleet_due()), "today": timezone.localdate()})
+    season = season_plan(fleet_due(), None if request.GET.get("all") else MOST_UNBOOKED)
+    return render(request, "shop/plan/before_season.html", {"season": season, "today": timezone.localdate()})

@@ -12,7 +12,7 @@ from calcs.jobs import Job
 from calcs.kindred import NearTask, Pull, pull_together
 from calcs.season import AS_DUE
 from shop.due.fleet_due import FleetDue
-from shop.due.rows import DueRow, due_rows
+from shop.due.rows import DueRow, due_rows, intervals_days
 from shop.due.shop_figures import shop_figures
 from shop.models import Booking, SeasonBlock
 from shop.plan.kits import Kits
@@ -20,7 +20,6 @@ from shop.plan.weeks import ANY_WORK, monday_of
 
 SAFETY_TIMES = 3.0  # a safety task overdue weighs three others: common practice, no source
 HOURS_A_DAY = 8.0
-USUAL_DAYS = 365.0
 
 
 @dataclass
@@ -117,13 +116,8 @@ def _machine_place(due: FleetDue, row: DueRow) -> int:
 
 
 def interval_days(due: FleetDue, row: DueRow) -> float:
-    """Return an interval in days: months as they are, hours by what the machine runs in a year; the shorter of both."""
-    found = due.rows.loc[row.place]
-    year_h = float(due.hours.usage.year_h[int(found.machine)])
-    by_months = DAYS_PER_MONTH * row.rule.every_months if row.rule.every_months else np.inf
-    by_hours = USUAL_DAYS * float(found.interval_h) / year_h if found.interval_h == found.interval_h and year_h > 0 else np.inf
-    days = min(by_months, by_hours)
-    return float(days) if np.isfinite(days) and days >= 1 else USUAL_DAYS
+    """Return an interval in days, as for many rows at once."""
+    return float(intervals_days(due, [row.place], [row.rule.every_months])[0])
 
 
 def job_of(due: FleetDue, rows: list[DueRow], soft: set[str]) -> Job:

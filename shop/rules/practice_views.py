@@ -17,7 +17,7 @@ from shop.roles import may
 from shop.rules import actions
 from shop.rules.forms import FiguresForm, SeasonForm, SeverityForm, TaskForm
 
-MOST_MOVED = 25
+FIRST_MOVED, MOST_MOVED = 10, 200  # shown at first, and when somebody asks for all
 
 
 def practice_address(*_made) -> str:
@@ -102,7 +102,8 @@ def seasons(request):
             if block.repeats_yearly
             else f"{block.from_date} to {block.to_date}"
         )
-    context = {"blocks": blocks, "rows": due_rows(fleet, moved[:MOST_MOVED]), "moved": len(moved)}
+    shown = MOST_MOVED if request.GET.get("all") else FIRST_MOVED
+    context = {"blocks": blocks, "rows": due_rows(fleet, moved[:shown]), "moved": len(moved), "most": MOST_MOVED}
     return render(request, "shop/rules/seasons.html", context)
 
 

@@ -309,7 +309,7 @@ def test_hands_and_bays_are_kept(as_office, hands):
 
 def test_demand_counts_litres_parts_and_hours_less_stock(as_office, floor, hands):
     fluid = due_in(floor, 10, task("FLUID", name="Fluid", kind="fluid", work_h=2))
-    part = Part.objects.create(number="P-1", name="Seal")
+    part = Part.objects.create(number="P 1", name="Seal")
     KitItem.objects.create(task=fluid, drive_model=floor.drive_model, part=part, quantity=3)
     StockMove.objects.create(part=part, kind="received", quantity=1, moved_at=timezone.now())
     from shop.plan.demand import demand
@@ -321,7 +321,7 @@ def test_demand_counts_litres_parts_and_hours_less_stock(as_office, floor, hands
     assert (seal.in_hand, seal.short) == (1.0, (2.0, 2.0, 2.0))
     (hours,) = groups["Hours of labour by skill"]
     assert hours.weeks[-1][2] == 2.0
-    assert "P-1 Seal" in as_office.get("/plan/demand/").content.decode()
+    assert "P 1 Seal" in as_office.get("/plan/demand/").content.decode()
 
 
 def test_before_the_season_the_page_says_what_is_booked_and_what_is_not(as_office, floor, hands):
