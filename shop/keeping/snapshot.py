@@ -21,7 +21,7 @@ def make_backup(into: Path) -> Path:
     """Write a backup below `into` and return its folder; it appears whole under its name or not at all."""
     name = f"backup-{datetime.now(UTC):%Y%m%dT%H%M%S%fZ}"
     half = into / f".{name}.half"
-    half.mkdir(parents=True)
+    half.mkdir(mode=0o700, parents=True)  # passwords and papers lie in it: for its owner alone
     try:
         said = _copy_postgresql(half) if connection.vendor == "postgresql" else _copy_sqlite(half)
         # Papers are written before the row that names them commits, and never changed: copied after the rows, none is missing.

@@ -98,6 +98,12 @@ class ReasonForm(ActForm):
     reason = forms.CharField(max_length=200, label="Why")
 
 
+class AccountForm(ReasonForm):
+    """Says which of the two is wanted, so that a second click does not undo the first."""
+
+    wanted = forms.ChoiceField(choices=[("open", "open"), ("closed", "closed")], widget=forms.HiddenInput)
+
+
 class NewPasswordForm(ActForm):
     password = forms.CharField(widget=forms.PasswordInput, strip=False, label="New password")
     reason = forms.CharField(max_length=200, label="Why")

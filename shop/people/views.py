@@ -14,7 +14,7 @@ from shop.demo.people import PASSWORD as DEMO_PASSWORD
 from shop.demo.people import people_at_the_door
 from shop.models import Person
 from shop.people import actions
-from shop.people.forms import NewPasswordForm, NewPersonForm, PersonForm, ReasonForm, RolesForm, SignInForm
+from shop.people.forms import AccountForm, NewPasswordForm, NewPersonForm, PersonForm, ReasonForm, RolesForm, SignInForm
 from shop.roles import may, open_to_all, roles_of
 
 
@@ -115,7 +115,7 @@ def person(request, pk):
         "locked_until": actions.locked_until(user.username),
         "unlock_form": ReasonForm(by=request.user, auto_id="unlock_%s"),
         "password_form": NewPasswordForm(by=request.user, user=user, auto_id="password_%s"),
-        "close_form": ReasonForm(by=request.user, auto_id="close_%s"),
+        "close_form": AccountForm(by=request.user, auto_id="close_%s", initial={"wanted": "closed" if user.is_active else "open"}),
     }
     return render(request, "shop/people/person.html", {"form": form, "account": user, **more}, status=422 if form.is_bound else 200)
 
@@ -147,11 +147,15 @@ def unlock_person(request, pk):
 @require_POST
 def open_or_close_account(request, pk):
     user = get_object_or_404(get_user_model(), pk=pk)
-    form = ReasonForm(request.POST, by=request.user)
+    form = AccountForm(request.POST, by=request.user)
     if not form.is_valid():
         messages.error(request, " ".join(form.sentences()))
         return redirect("person", pk=pk)
-    deed = actions.close_account if user.is_active else actions.open_account
+    is_wanted_open = form.cleaned_data["wanted"] == "open"
+    if user.is_active == is_wanted_open:
+        messages.success(request, f"The account of {user.username} is {form.cleaned_data['wanted']}.")
+        return redirect("person", pk=pk)
+    deed = actions.open_account if is_wanted_open else actions.close_account
     return _acted(request, deed, user=user, reason=form.cleaned_data["reason"])
 
 

@@ -37,6 +37,11 @@ def test_what_was_backed_up_comes_back_in_an_empty_place(backed_up, tmp_path):
     assert "The shop has a manager" in again.stderr
 
 
+def test_a_backup_is_for_its_owner_alone(backed_up):
+    _, folder = backed_up
+    assert folder.stat().st_mode & 0o077 == 0
+
+
 def test_a_place_that_holds_a_shop_is_left_alone(backed_up):
     var, folder = backed_up
     before = (var / "shop.sqlite3").read_bytes()

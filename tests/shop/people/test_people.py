@@ -77,7 +77,7 @@ def test_a_new_password_set_by_the_manager_lifts_the_lock(locked, as_manager):
 
 def test_the_log_says_whose_account_was_closed(as_manager, technician, caplog, django_capture_on_commit_callbacks):
     with caplog.at_level("INFO", logger="shop.acts"), django_capture_on_commit_callbacks(execute=True):
-        as_manager.post(f"/people/{technician.pk}/account/", {"reason": "left"})
+        as_manager.post(f"/people/{technician.pk}/account/", {"reason": "left", "wanted": "closed"})
     assert f"close an account, by marta: auth.User {technician.pk}" in caplog.text
 
 
@@ -106,3 +106,11 @@ def test_where_nobody_answers_the_first_account_says_what_is_missing(db, monkeyp
     monkeypatch.setattr("builtins.input", nobody)
     with pytest.raises(CommandError, match="SHOP_MANAGER_PASSWORD"):
         call_command("first_account")
+
+
+def test_a_second_click_on_close_does_not_open_the_account_again(as_manager, technician):
+    for _ in range(2):
+        as_manager.post(f"/people/{technician.pk}/account/", {"reason": "left", "wanted": "closed"})
+    technician.refresh_from_db()
+    assert not technician.is_active
+    assert Act.objects.filter(name="close an account").count() == 1
