@@ -7,6 +7,7 @@ from waitress.task import ErrorTask
 from shop.middleware import POLICY
 
 MOST_BODY = 48_000_000  # some photos of 10 MB at once
+MOST_CONNECTIONS = 1_000  # a browser holds up to six open: some dozens of people must not shut each other out
 SHUT = (
     ("Content-Security-Policy", POLICY),
     ("X-Content-Type-Options", "nosniff"),
@@ -38,5 +39,7 @@ def serve_site(*, host: str, port: int, threads: int = 8) -> None:
         threads=threads,
         ident=None,
         max_request_body_size=MOST_BODY,
+        connection_limit=MOST_CONNECTIONS,
+        asyncore_use_poll=True,
         clear_untrusted_proxy_headers=False,
     )

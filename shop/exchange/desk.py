@@ -19,6 +19,7 @@ from shop.exchange.limits import MOST_BYTES
 from shop.exchange.plans import Choices, Overtaken, Plan
 from shop.models import ImportFile
 from shop.papers.checks import shown_name
+from shop.papers.quota import refuse_over_quota
 from shop.papers.shelf import put_away, take_out, throw_away
 from shop.refusals import Refused
 
@@ -44,6 +45,7 @@ def take_in(*, by, upload, kind: str, choices: Choices) -> ImportFile:
     clear_old()
     if ImportFile.objects.filter(brought_by=by, written_at=None).count() >= MOST_WAITING:
         raise Refused(f"{MOST_WAITING} files of yours wait already: write them or throw them away first.")
+    refuse_over_quota(by, upload.size)
     stored_name, sha256 = put_away(upload.read(MOST_BYTES + 1), ".sheet")
     file = ImportFile.objects.create(
         kind=kind,

@@ -3,6 +3,7 @@
 from shop.acts import act
 from shop.models import Paper
 from shop.papers.checks import checked
+from shop.papers.quota import refuse_over_quota
 from shop.papers.shelf import put_away, throw_away
 
 PLACES = ("customer", "machine", "unit", "drive_test", "reading", "sample", "instrument", "visit", "order", "order_line")
@@ -15,6 +16,7 @@ def keep_paper(*, by, upload, kind: str = "photo", caption: str = "", token: str
     if unknown:
         raise ValueError(f"places must be among {', '.join(PLACES)}, got {', '.join(sorted(unknown))}")
     file = checked(upload)
+    refuse_over_quota(by, len(file.body))
     stored_name, sha256 = put_away(file.body, file.ending)
     try:
         with act("keep a paper", by=by, token=token) as frame:

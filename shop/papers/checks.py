@@ -1,6 +1,7 @@
 """What may be kept as a paper: by name, by the first bytes, by size; pictures are drawn anew so that nothing travels in them."""
 
 import io
+import threading
 import unicodedata
 import zipfile
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ MEDIA_TYPES = {
     ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp", ".pdf": "application/pdf", ".csv": "text/csv",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", ".txt": "text/plain",
 }  # fmt: skip
+DRAWN_AT_ONCE = threading.BoundedSemaphore(2)  # a large picture takes some hundred megabytes while it is drawn
 TAKEN_AT = 36867  # EXIF: when the picture was taken
 
 
@@ -94,15 +96,14 @@ def is_plain_text(body: bytes) -> bool:
 def redrawn_picture(name: str, ending: str, body: bytes) -> tuple[bytes, datetime | None]:
     """The picture drawn anew, upright, without what else the file held; and when it was taken, where it says so."""
     try:
-        with Image.open(io.BytesIO(body), formats=[PICTURES[ending]]) as picture:
+        with DRAWN_AT_ONCE, Image.open(io.BytesIO(body), formats=[PICTURES[ending]]) as picture:
             if picture.width * picture.height > MOST_PIXELS:
                 raise Refused(f"“{name}” has {picture.width} x {picture.height} points; up to {MOST_PIXELS // 1_000_000} million are kept.")
             taken_at = moment_taken(picture)
-            upright = ImageOps.exif_transpose(picture)
-            out = io.BytesIO()
-            drawn = (
-                upright.convert("RGB") if PICTURES[ending] == "JPEG" else upright.convert("RGBA" if "A" in upright.getbands() else "RGB")
-            )
+            ImageOps.exif_transpose(picture, in_place=True)
+            out, bands = io.BytesIO(), "RGBA" if "A" in picture.getbands() and PICTURES[ending] != "JPEG" else "RGB"
+            drawn = picture if picture.mode == bands else picture.convert(bands)
+            drawn.info = {}
             drawn.save(out, PICTURES[ending], **({"quality": 90} if PICTURES[ending] != "PNG" else {}))
             return out.getvalue(), taken_at
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError) as trouble:

@@ -2,10 +2,12 @@
 
 import io
 import zipfile
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 from openpyxl import Workbook
 from PIL import Image
 
@@ -164,3 +166,38 @@ def test_the_page_keeps_files_beside_an_order_once(as_technician, floor, technic
     assert as_technician.post(address, {"kind": "photo", "token": "three"}).status_code == 422
     assert as_technician.get(f"/papers/nothing/{order.pk}/new/").status_code == 404
     assert as_technician.get("/papers/order/987/new/").status_code == 404
+
+
+def filled_day(by, machine, settings) -> Paper:
+    """Put away so much that half a megabyte of the day is left."""
+    kept = keep_paper(by=by, upload=up("a.pdf", PDF), machine=machine)
+    settings.UPLOAD_MB_A_DAY = 3
+    Paper.objects.filter(pk=kept.pk).update(size_bytes=int(2.5 * 1024 * 1024))
+    return kept
+
+
+def test_one_person_may_put_away_so_much_in_a_day_and_no_more(technician, manager, floor, shelf, settings):
+    first = filled_day(technician, floor.machine, settings)
+    large = PDF + b"x" * 600_000
+    with pytest.raises(Refused, match="2 MB in the last 24 hours"):
+        keep_paper(by=technician, upload=up("b.pdf", large), machine=floor.machine)
+    with pytest.raises(Refused):
+        keep_papers(by=technician, uploads=[up(f"{k}.pdf", PDF + b"x" * 200_000) for k in range(3)], machine=floor.machine)
+    assert (Paper.objects.count(), len(list(shelf.iterdir()))) == (1, 1)
+    keep_paper(by=manager, upload=up("c.pdf", large), machine=floor.machine)
+    Paper.objects.filter(pk=first.pk).update(recorded_at=timezone.now() - timedelta(hours=25))
+    keep_paper(by=technician, upload=up("b.pdf", large), machine=floor.machine)
+
+
+def test_sheets_that_are_brought_count_among_what_a_person_puts_away(technician, as_technician, floor, settings):
+    filled_day(technician, floor.machine, settings)
+    answer = as_technician.post("/imports/", {"kind": "readings", "file": up("a.csv", b"serial;value\n" * 50_000)})
+    assert answer.status_code == 422 and "24 hours" in answer.content.decode()
+
+
+def test_neither_remark_nor_profile_travels_in_a_picture(technician, floor, shelf):
+    paper = keep_paper(
+        by=technician, upload=up("a.jpg", picture("JPEG", comment=b"CANARY<script>", icc_profile=b"CANARY" * 30)), machine=floor.machine
+    )
+    body = (shelf / paper.stored_name).read_bytes()
+    assert b"CANARY" not in body and Image.open(io.BytesIO(body)).size == (40, 30)
