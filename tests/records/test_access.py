@@ -56,7 +56,9 @@ def test_the_rules_give_each_right_to_the_roles_of_the_table():
 
 
 @pytest.fixture
-def everybody(db):
+def everybody(db, settings):
+    """One of each role, somebody without one, and a stranger; sessions are kept at hand, for thousands of doors ask for theirs."""
+    settings.SESSION_ENGINE = "django.contrib.sessions.backends.cache"
     people = {role: signed_in(person(f"p{k}", role)) for k, role in enumerate(ROLES)}
     return people | {"nobody": signed_in(person("no role")), "stranger": Client()}
 
