@@ -21,6 +21,7 @@ from shop.plan import paper_views as plan_papers
 from shop.plan import views as plan
 from shop.reports import sheet_views as sheets
 from shop.reports import views as reports
+from shop.rules import duty_views as duty
 from shop.rules import practice_views as practice
 from shop.rules import views as rules
 from shop.tests import paper_views as test_papers
@@ -74,6 +75,7 @@ urlpatterns = [
     path("rules/practice/figures/", practice.set_figures, name="set_figures"),
     path("rules/tasks/add/", practice.add_task, name="add_task"),
     path("rules/tasks/<int:pk>/edit/", practice.edit_task, name="edit_task"),
+    path("machines/<int:pk>/duty/", duty.duty, name="duty"),
     path("rules/severity/add/", practice.add_severity, name="add_severity"),
     path("rules/severity/<int:pk>/edit/", practice.edit_severity, name="edit_severity"),
     path("seasons/", practice.seasons, name="seasons"),

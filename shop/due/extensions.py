@@ -2,21 +2,25 @@
 
 from datetime import date
 
+import pandas as pd
 from django.utils import timezone
 
+from calcs.calendar_sums import as_date
 from calcs.extension import Extension as Proposed
 from calcs.extension import judge_extension
 from fleet.models import FluidFill, OilSample
 from shop.acts import act
+from shop.due.fleet_due import as_if
 from shop.models import Extension, Finding
 from shop.refusals import Refused
 
 
 def clean_samples(machine, since: date | None) -> int:
-    """Return how many samples running, the latest last, were drawn on this fill since a day without a finding against them."""
+    """Return how many samples running, the latest last, were drawn on this fill since a day without a finding against them; one that no laboratory
+    has answered yet is not known to be clean."""
     filled = FluidFill.objects.standing().filter(machine=machine, kind__in=["first_fill", "change"]).order_by("-filled_at").first()
     bad = Finding.objects.filter(machine=machine, sign="sample").order_by("-recorded_at").first()
-    samples = OilSample.objects.filter(machine=machine)
+    samples = OilSample.objects.filter(machine=machine, values__isnull=False).distinct()
     if filled is not None:
         samples = samples.filter(drawn_at__gte=filled.filled_at)
     if bad is not None:
@@ -39,6 +43,18 @@ def judge(row, found, *, by, share: float, expires_on: date, restriction_low: bo
         warranty_clause=warranty_clause,
         safety=row.task.is_safety,
     )
+
+
+def brought_by(due, place: int, row, share: float) -> dict:
+    """Return what one more step of this share would bring: the due now, and the due with it."""
+    now = due.rows.iloc[place]
+    after = as_if(due, place, factor=due.inputs.factor.iloc[place] * (1 + share))
+    points = [{"due_h": known(one.due_h), "due_day": as_date(one.due_day), "state": one.state_word} for one in (now, after)]
+    return {"before": points[0], "after": points[1], "interval_h": (known(now.interval_h), known(after.interval_h)), "row": row}
+
+
+def known(value) -> float | None:
+    return None if pd.isna(value) else float(value)
 
 
 def sign_extension(

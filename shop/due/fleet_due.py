@@ -1,6 +1,6 @@
 """What is due over the whole fleet, worked out on reading by array sums; nothing of it is stored."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -63,10 +63,22 @@ def _patched(before: FleetDue, touched: Touched, today: date) -> FleetDue | None
     return FleetDue(rows, inputs, hours, before.blocks, today, in_order(rows))
 
 
-def work_out(today: date, machines: set[int]) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return rows and inputs of some machines as the database stands this moment; nothing of it is kept."""
+def work_out(today: date, machines: set[int], severity: tuple[str, ...] | None = None) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return rows and inputs of some machines as the database stands this moment, or as if these severity factors held for them; nothing is kept."""
     hours = fleet_hours()
+    if severity is not None:
+        told = [severity if pk in machines else codes for pk, codes in zip(hours.machines.pk, hours.machines.severity, strict=True)]
+        hours = replace(hours, machines=hours.machines.assign(severity=told))
     return _work_out(hours, season_blocks(hours.machines, today), today, Touched(machines))
+
+
+def as_if(due: FleetDue, place: int, **facts) -> pd.Series:
+    """Return one row as it would stand if some of its columns were others; nothing is kept."""
+    row, given = due.rows.iloc[[place]], due.inputs.iloc[[place]]
+    rules = rules_in_force(set(row.machine_id), set(row.task_id))
+    at = np.flatnonzero(rules.pk == row.rule_id.iloc[0])
+    base = row[["machine_id", "unit_id", "task_id", "rule_id", "rank", "beat", "machine"]].reset_index(drop=True)
+    return _with_states(base, given.assign(**facts).reset_index(drop=True), rules, at, due.hours.usage, due.blocks, due.today).iloc[0]
 
 
 def _work_out(hours: FleetHours, blocks: list[list[Block]], today: date, touched: Touched | None) -> tuple[pd.DataFrame, pd.DataFrame]:

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from shop.acts import AlreadyDone
 from shop.due import deferrals as putting_off
 from shop.due.compliance import compliance as counted
-from shop.due.extensions import clean_samples, sign_extension
+from shop.due.extensions import brought_by, clean_samples, sign_extension
 from shop.due.filters import DueFilter, PeriodFilter
 from shop.due.fleet_due import fleet_due
 from shop.due.forms import ApprovalForm, DeferralForm, ExtensionForm
@@ -131,11 +131,15 @@ def extend(request, machine, task, unit):
         return sign_extension(by=by, row=row, found=fleet.rows.loc[place], share=share, token=token, **fields)
 
     clean = clean_samples(row.machine, None)
-    return act_page(
-        request, ExtensionForm, do, {}, title=f"Lengthen the interval: {row.task} on {row.machine}", address=lambda made: address(row),
-        said="Signed.", button="Sign", back=address(row),
-        under=f"{row.reason}. Samples on this fill with no finding against them: {clean}; two are needed since the last extension.",
-    )  # fmt: skip
+    context = {
+        "title": f"Lengthen the interval: {row.task} on {row.machine}", "button": "Sign", "back": address(row), "template": "shop/due/extend.html",
+        "under": f"{row.reason}. Samples on this fill, answered and with no finding against them: {clean}; two are needed since the last extension.",
+    }  # fmt: skip
+    if request.method == "POST" and "show" in request.POST:
+        form = ExtensionForm(request.POST, by=request.user)
+        brought = brought_by(fleet, place, row, float(form.cleaned_data["share"]) / 100) if form.is_valid() else None
+        return render(request, context["template"], context | {"form": form, "brought": brought}, status=200 if brought else 422)
+    return act_page(request, ExtensionForm, do, {}, address=lambda made: address(row), said="Signed.", **context)
 
 
 @may("read the book")

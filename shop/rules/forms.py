@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from calcs.calendar_sums import day_words
 from calcs.extension import NEVER_EXTENDED
-from fleet.models import Site
+from fleet.models import Machine, Site
 from shop.checked_fields import DayField, NamedForm
 from shop.due.fleet_facts import block_days
 from shop.due.shop_figures import FIGURES, shop_figures
@@ -129,6 +129,24 @@ class SeverityForm(NamedForm, RecordForm):
         if not 0 < factor <= 1:
             raise forms.ValidationError(f"{factor:g} would not shorten anything: give a figure above 0 and at most 1.")
         return factor
+
+
+class DutyForm(RecordForm):
+    """Which severity factors hold for a machine."""
+
+    severity = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label="Conditions that hold for this machine",
+        help_text="Their product shortens the intervals of rules that heed it, down to the shop's floor",
+    )  # fmt: skip
+
+    class Meta:
+        model = Machine
+        fields = ["severity"]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        factors = SeverityFactor.objects.order_by("name")
+        self.fields["severity"].choices = [(one.code, f"{one.name} (x {one.factor:g})") for one in factors]
 
 
 class SeasonForm(NamedForm, RecordForm):

@@ -49,6 +49,24 @@ def brought_by(rule: IntervalRule, machines: list, units: dict, today: date) -> 
     return [_told(rule, row, given, earlier, names, units, today) for row, given in after]
 
 
+def brought_by_factors(machine, codes: list[str], units: dict, today: date) -> list[Brought]:
+    """Return what severity factors would bring on every task of one machine that heeds them, with the product as it is printed."""
+    rows, _ = work_out(today, {machine.pk})
+    earlier = {(row.task_id, row.unit_id): row for row in rows.itertuples()}
+    after, inputs = work_out(today, {machine.pk}, tuple(sorted(codes)))
+    rules = IntervalRule.objects.select_related("task", "document").in_bulk(after.rule_id.unique().tolist())
+    out = []
+    for k in after.index:
+        row, rule = after.loc[k], rules[after.rule_id[k]]
+        if rule.heeds_severity and rule.every_h:
+            words = explain(as_rule(rule), history_of_row(inputs.loc[k]), row, today)
+            before = earlier.get((row.task_id, row.unit_id))
+            out.append(
+                Brought(rule.task.name, units.get(row.unit_id, ""), point(before), point(row), row.state_word, words, scope_words(row))
+            )
+    return out
+
+
 def _due_of(task_id: int, machines: set[int], today: date) -> list:
     rows, inputs = work_out(today, machines)
     mine = rows.index[rows.task_id == task_id]
@@ -60,11 +78,12 @@ def _told(rule, row, given, earlier, names, units, today: date) -> Brought:
     holds = row.rule_id == rule.pk
     words = explain(as_rule(rule), history_of_row(given), row, today) if holds else "a narrower rule holds here and goes on as it was"
     return Brought(
-        names.get(row.machine_id, ""), units.get(row.unit_id, ""), _point(was), _point(row), row.state_word, words, scope_words(row)
+        names.get(row.machine_id, ""), units.get(row.unit_id, ""), point(was), point(row), row.state_word, words, scope_words(row)
     )
 
 
-def _point(row) -> str:
+def point(row) -> str:
+    """Return hours and day of a due, as they stand in a table of what something brings."""
     if row is None:
         return "not due by any rule"
     hours = f"{grouped(row.due_h)} h" if row.due_h == row.due_h else ""

@@ -43,7 +43,7 @@ def state(word, label=None):
 @register.filter
 def hours(value):
     """Hours with one decimal and thin spaces between thousands."""
-    return "–" if value is None else grouped(value, 1, fixed=True)
+    return "–" if value is None or value != value else grouped(value, 1, fixed=True)
 
 
 @register.filter

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from django.utils import timezone
 
-from fleet.models import Contact, Customer, OilSample
+from fleet.models import Contact, Customer, LabValue, OilSample
 from shop.due.compliance import compliance
 from shop.due.fleet_due import fleet_due
 from shop.models import Deferral, Extension, TaskDone
@@ -148,10 +148,12 @@ def sign(client, floor, the_task, **fields):
 
 
 def samples(floor, number: int) -> None:
+    """Samples that a laboratory has answered."""
     for k in range(number):
-        OilSample.objects.create(
-            label=f"S{OilSample.objects.count()}", machine=floor.machine, drawn_at=timezone.now() - timedelta(minutes=k)
-        )
+        drawn_at = timezone.now() - timedelta(minutes=k)
+        sample = OilSample.objects.create(label=f"S{OilSample.objects.count()}", machine=floor.machine, drawn_at=drawn_at)
+        LabValue.objects.create(sample=sample, item="Fe", typed="12", value=12)
+        LabValue.objects.create(sample=sample, item="Cu", typed="3", value=3)
 
 
 def test_an_interval_is_lengthened_on_two_clean_samples_and_a_next_one_needs_two_more(as_manager, floor, due_task):
@@ -212,3 +214,23 @@ def test_a_longer_interval_that_cannot_be_is_refused(as_manager, floor, due_task
     samples(floor, 2)
     answer = sign(as_manager, floor, due_task, **fields)
     assert (answer.status_code, words in answer.content.decode(), Extension.objects.count()) == (422, True, 0)
+
+
+def test_a_sample_no_laboratory_has_answered_is_not_known_to_be_clean(as_manager, floor, due_task):
+    samples(floor, 2)
+    LabValue.objects.filter(sample=OilSample.objects.last()).delete()
+    assert "there are 1" in sign(as_manager, floor, due_task).content.decode()
+    assert Extension.objects.count() == 0
+
+
+def test_a_longer_interval_is_shown_with_the_due_it_brings_and_nothing_is_signed(as_manager, floor, due_task):
+    page = sign(as_manager, floor, due_task, show="1").content.decode()
+    for words in ("500.0", "625.0", "1\u202f100.0 h", "1\u202f225.0 h", "rule of the model", "Nothing is signed yet"):
+        assert words in page
+    assert Extension.objects.count() == 0
+
+
+def test_a_hose_due_by_the_calendar_says_that_nothing_moves(as_manager, floor):
+    the_task = task("HOSE", kind="hose")
+    rule_for(floor, the_task, every_months=72)
+    assert "It moves nothing here" in sign(as_manager, floor, the_task, show="1").content.decode()

@@ -289,3 +289,30 @@ def test_time_away_that_cannot_be_is_refused(as_manager, floor, first, last, wor
     hands = Technician.objects.create(name="Tilde R.")
     answer = as_manager.post(f"/plan/hands/technicians/{hands.pk}/away/", {"from_date": first, "to_date": last})
     assert (answer.status_code, words in answer.content.decode(), TimeAway.objects.count()) == (422, True, 0)
+
+
+def test_factors_of_a_machine_are_shown_with_their_product_before_they_are_kept(as_manager, floor):
+    for code, factor in (("dust", 0.75), ("couplers", 0.8), ("water", 0.5)):
+        SeverityFactor.objects.create(code=code, name=code, factor=factor)
+    rule = rule_for(floor, every_h=500)
+    rule_for(floor, task("HOSE", name="Hose", kind="hose"), every_months=72)
+    done(floor, rule.task, 1000)
+    path = f"/machines/{floor.machine.pk}/duty/"
+    opened = as_manager.get(path)
+    given = {"severity": ["dust", "couplers"], "version": version_in(opened), "token": token_in(opened)}
+    page = as_manager.post(path, given | {"show": "1"}).content.decode()
+    for words in (
+        "500 h x 0.8 (couplers) x 0.75 (dust) = 300 h",
+        "1\u202f500 h",
+        "1\u202f300 h",
+        "rule of the model",
+        "Nothing is kept yet",
+    ):
+        assert words in page
+    assert (page.count("<tr><td data-label"), type(floor.machine).objects.get(pk=floor.machine.pk).severity) == (1, [])
+    assert float(fleet_due().rows.due_h.max()) == 1500
+    floored = as_manager.post(path, given | {"severity": ["dust", "couplers", "water"], "show": "1"}).content.decode()
+    assert "held at 0.4 = 200 h" in floored
+    assert as_manager.post(path, given).status_code == 302
+    assert float(fleet_due().rows.due_h.max()) == 1300
+    assert as_manager.post(path, {"severity": ["rain"]}).status_code == 422
