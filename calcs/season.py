@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -85,7 +85,7 @@ def _day_of(year: int, month_day: tuple[int, int]) -> date:
 
 
 def block_table(blocks_of_machine: Sequence[Sequence[Block]]) -> BlockTable:
-    """Return blocks as columns for sums over a whole fleet.
+    """Return blocks as columns for sums over a whole fleet; blocks that overlap or follow one another without a free day are one.
 
     Parameters
     ----------
@@ -101,18 +101,33 @@ def block_table(blocks_of_machine: Sequence[Sequence[Block]]) -> BlockTable:
     --------
     >>> block_table([[Block("Harvest", date(2026, 7, 10), date(2026, 8, 20))], []]).start.shape
     (2, 1)
+    >>> wheat, straw = Block("Wheat", date(2026, 7, 10), date(2026, 8, 1)), Block("Straw", date(2026, 8, 2), date(2026, 8, 20))
+    >>> block_table([[wheat, straw]]).end.tolist()
+    [[datetime.date(2026, 8, 20)]]
 
     Source
     ------
     Our own arrangement.
     """
-    width = max((len(blocks) for blocks in blocks_of_machine), default=0)
+    joined = {id(blocks): _joined(blocks) for blocks in blocks_of_machine}  # machines alike share their list
+    width = max((len(stretches) for stretches in joined.values()), default=0)
     start = np.full((len(blocks_of_machine), max(width, 1)), NO_DAY)
     end = start.copy()
     for row, blocks in enumerate(blocks_of_machine):
-        for place, block in enumerate(sorted(blocks, key=lambda b: b.start)):
-            start[row, place], end[row, place] = block.start, block.end
+        for place, (first, last) in enumerate(joined[id(blocks)]):
+            start[row, place], end[row, place] = first, last
     return BlockTable(start, end)
+
+
+def _joined(blocks: Sequence[Block]) -> list[tuple[date, date]]:
+    """Return first and last days of blocks in order, those without a free day between them as one: no work fits in there."""
+    out: list[tuple[date, date]] = []
+    for block in sorted(blocks, key=lambda b: b.start):
+        if out and block.start <= out[-1][1] + timedelta(days=1):
+            out[-1] = (out[-1][0], max(out[-1][1], block.end))
+        else:
+            out.append((block.start, block.end))
+    return out
 
 
 def inside(blocks: BlockTable, day) -> np.ndarray:

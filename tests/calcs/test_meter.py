@@ -3,8 +3,12 @@
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from calcs.due_words import History, next_due
 from calcs.meter import MeterSegment, judge_reading, life_base_h, life_hours
+from calcs.rules import Rule
 
 
 def test_life_goes_on_across_a_replaced_meter():
@@ -69,3 +73,22 @@ def test_use_far_over_the_usual_is_asked_about():
 
 def test_the_same_reading_again_is_plausible():
     assert judge_reading(100, date(2026, 5, 31), 100, date(2026, 5, 1)).state == "plausible"
+
+
+TENTHS = st.integers(0, 60_000).map(lambda tenths: tenths / 10)
+
+
+@given(st.lists(st.tuples(TENTHS, TENTHS), min_size=1, max_size=6), TENTHS)
+def test_swapping_meters_never_changes_life_hours_nor_what_is_due(runs, offset_h):
+    """Each meter begins anywhere and runs some hours; one meter that ran them all says the same."""
+    *ended, (start_h, run_h) = runs
+    segments = [MeterSegment(start, start + run) for start, run in ended] + [MeterSegment(start_h)]
+    swapped_h = life_hours(segments, start_h + run_h, offset_h)
+    whole_h = life_hours([MeterSegment(0)], sum(run for _, run in runs), offset_h)
+    assert swapped_h == pytest.approx(whole_h, abs=1e-6)
+    rule, months, today = Rule("Filter", "filter", every_h=500), [40.0] * 12, date(2026, 5, 14)
+    dues = [
+        next_due(rule, History(done_h=offset_h, reading_h=round(life_h, 1), reading_day=today), months, today)
+        for life_h in (swapped_h, whole_h)
+    ]
+    assert (dues[0].due_h, dues[0].state, dues[0].due_day) == (dues[1].due_h, dues[1].state, dues[1].due_day)

@@ -45,7 +45,16 @@ def test_a_band_that_does_not_touch_stays():
 
 def test_a_slot_inside_another_block_is_no_slot():
     wheat, straw = Block("Wheat", date(2026, 7, 10), date(2026, 8, 1)), Block("Straw", date(2026, 8, 2), date(2026, 8, 20))
-    assert move(date(2026, 7, 20), 0.9, True, blocks=(wheat, straw))[0] == CONFLICT
+    assert move(date(2026, 7, 20), 0.9, True, blocks=(wheat, straw)) == (AFTER, date(2026, 8, 21))
+    assert move(date(2026, 8, 10), 0.1, True, blocks=(straw, wheat)) == (BEFORE, date(2026, 7, 9))
+
+
+def test_blocks_that_overlap_are_one_and_a_free_day_parts_them():
+    early, late = Block("Barley", date(2026, 7, 1), date(2026, 7, 20)), Block("Wheat", date(2026, 7, 15), date(2026, 8, 10))
+    assert move(date(2026, 8, 5), 0.1, True, low=date(2026, 8, 1), blocks=(late, early)) == (BEFORE, date(2026, 6, 30))
+    assert move(date(2026, 7, 5), 0.9, True, blocks=(early, late)) == (AFTER, date(2026, 8, 11))
+    apart = Block("Straw", date(2026, 8, 12), date(2026, 8, 20))
+    assert move(date(2026, 8, 15), 0.1, True, blocks=(early, late, apart)) == (BEFORE, date(2026, 8, 11))
 
 
 def test_a_block_that_is_over_does_not_count():
