@@ -189,6 +189,12 @@ def serve(port: int) -> subprocess.Popen:
     raise SystemExit((PLACE / "server.log").read_text())
 
 
+def processor_s(pid: int) -> float:
+    """Return the processor time of a process so far, which says what its work costs however busy the machine is."""
+    spent = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[11:13]
+    return sum(int(ticks) for ticks in spent) / os.sysconf("SC_CLK_TCK")
+
+
 def share(figures: list[float], part: float) -> float:
     return sorted(figures)[min(int(len(figures) * part), len(figures) - 1)] if figures else float("nan")
 
@@ -295,6 +301,7 @@ def report(asked, sessions) -> int:
     server = serve(port)
     try:
         noted, made = crowd(sessions, port, asked.seconds, asked.with_backups)
+        worked_s, load = processor_s(server.pid), os.getloadavg()[0]
     finally:
         server.send_signal(signal.SIGTERM)
         server.wait(20)
@@ -307,6 +314,10 @@ def report(asked, sessions) -> int:
         print(
             f"{name}: p50 {share(figures, 0.5) * 1000:.0f} ms, p95 {share(figures, 0.95) * 1000:.0f} ms, worst {share(figures, 1) * 1000:.0f} ms"
         )
+    asked_for = len(noted.reads) + 2 * len(noted.writes)
+    print(
+        f"the server worked {worked_s:.1f} s of processor time, {1000 * worked_s / asked_for:.0f} ms for a page or a form; load of the machine {load:.1f}"
+    )
     for line in sorted(set(noted.refused))[:10]:
         print("refused:", line)
     well = not noted.refused and stored == len(noted.taken) and not broken and not locked
