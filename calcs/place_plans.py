@@ -86,7 +86,7 @@ class Pool:
         return np.array(self.cost), np.array(self.take), np.array(self.place)
 
 
-def task_of(jobs: Sequence[Job], shop: ShopWeeks) -> Task:
+def task_of(jobs: Sequence[Job], shop: ShopWeeks, packing: float = 1.0) -> Task:
     """Return the planning task as arrays; what is called a place in it is a trip to a place: jobs that one pair of hands can do.
 
     Parameters
@@ -95,6 +95,8 @@ def task_of(jobs: Sequence[Job], shop: ShopWeeks) -> Task:
         At least one job; names must differ; they are sorted, so that the same jobs always give the same task [-]
     shop : ShopWeeks
         The weeks [-]
+    packing : float
+        Share of every limit that is planned with [-]
 
     Returns
     -------
@@ -130,7 +132,7 @@ def task_of(jobs: Sequence[Job], shop: ShopWeeks) -> Task:
     unplaced = UNPLACED_H + visit_h[place] + past * 3 * np.array([job.overdue_h_per_day for job in ordered])
     pinned = np.array([job.pinned_week is not None for job in ordered])
     unplaced = np.where(pinned, 1e5, unplaced)
-    room = _room_with_pins(limits, ordered, need, place, visit_needs)
+    room = _room_with_pins(limits.room * packing, ordered, need, place, visit_needs)
     return Task(ordered, limits, cost_h, unplaced, need, place, first, visit_h, visit_needs, room)
 
 
@@ -138,16 +140,16 @@ def _spans(first: np.ndarray, length: int) -> list[tuple[int, int]]:
     return list(zip(first, np.append(first[1:], length), strict=True))
 
 
-def _room_with_pins(limits: Limits, jobs, need, place, visit_needs) -> np.ndarray:
+def _room_with_pins(room: np.ndarray, jobs, need, place, visit_needs) -> np.ndarray:
     """Return the room of each week; where pinned bookings alone overfill it, as much as they take."""
-    taken = np.zeros_like(limits.room)
+    taken = np.zeros_like(room)
     for job, _ in enumerate(jobs):
         if jobs[job].pinned_week is not None:
             taken[:, jobs[job].pinned_week] += need[job]
     pinned_visits = {(place[i], job.pinned_week) for i, job in enumerate(jobs) if job.pinned_week is not None}
     for where, week in pinned_visits:
         taken[:, week] += visit_needs[where]
-    return np.maximum(limits.room, taken)
+    return np.maximum(room, taken)
 
 
 def week_sets(weeks: int) -> list[tuple[int, ...]]:

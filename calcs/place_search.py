@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-SWEEPS = 300
+SWEEPS = 150
 HOT_H, COLD_H = 1.0, 0.1  # how much dearer a plan may be taken by chance, first and last; tried in tests/bench
 FIRST_FEE, LAST_FEE, MENDING_FEE = 2.0, 100.0, 1e4  # hours of labour for each hour over a limit
 MENDING_SWEEPS = 8

@@ -4,23 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from time import monotonic
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_matrix
 
 from calcs.calendar_sums import day_words
 from calcs.jobs import Job, needs, why_not, why_unplaced
 from calcs.place_plans import Bound, Pricing, Task, price_weeks, task_of, widen
 from calcs.place_search import Plans, better_choice, greedy_choice
+from calcs.plan_windows import NONE, better_weeks, cost_of_weeks
 from calcs.shop_weeks import ShopWeeks, limits_of
 from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 GAP_WANTED = 0.03
-WALKS = 3  # searches by chance, each from the best so far
-# Share of the time, and how much finer than wanted the solver is asked: its own bound lies above ours. Tried in tests/bench.
-SOLVER_TURNS = ((0.6, 0.006), (0.4, 0.015))
-WITHIN = "within the gap wanted"
+PACKING = 0.95  # share of a week's hours and bay days that is left once work is cut into days and hands; tried in tests/bench
 ROUNDING = 1e-6
 
 
@@ -48,7 +45,9 @@ class Plan:
         return sum(self.visits.values())
 
 
-def make_plan(jobs: Sequence[Job], shop: ShopWeeks, time_limit_s: float = 30.0, gap_wanted: float = GAP_WANTED) -> Plan:
+def make_plan(
+    jobs: Sequence[Job], shop: ShopWeeks, time_limit_s: float = 30.0, gap_wanted: float = GAP_WANTED, packing: float = PACKING
+) -> Plan:
     """Return the week of every job: pinned ones stay, the others go where the whole costs least in delay, wasted life and visits.
 
     Law
@@ -65,6 +64,8 @@ def make_plan(jobs: Sequence[Job], shop: ShopWeeks, time_limit_s: float = 30.0, 
         Most time for choosing; if it ends the search, another computer may find another plan, and `stopped` says so [s]
     gap_wanted : float
         The search ends when no plan can be better by more than this share [-]
+    packing : float
+        Share of every limit that is planned with, since days and hands leave scraps; pinned work may use the rest [-]
 
     Returns
     -------
@@ -85,46 +86,26 @@ def make_plan(jobs: Sequence[Job], shop: ShopWeeks, time_limit_s: float = 30.0, 
 
     Source
     ------
-    Choice by the HiGHS solver in SciPy; form after G. B. Dantzig, P. Wolfe, Operations Research 8 (1960).
+    Bound after G. B. Dantzig, P. Wolfe, Operations Research 8 (1960); choice by chance and by the HiGHS solver in SciPy.
     """
+    ends = monotonic() + time_limit_s
     if not jobs:
         return _told(None, shop, {}, 0.0, 0.0, "nothing to plan")
-    task = task_of(jobs, shop)
+    task = task_of(jobs, shop, packing)
     pricing = Pricing(task)
     bound = price_weeks(task, pricing)
     widen(bound, pricing)
-    chosen, stopped = _choose(task, bound, time_limit_s, gap_wanted)
-    week_of = {task.jobs[i].name: int(week) for i, week in enumerate(np.concatenate([bound.pool.weeks[k] for k in chosen]))}
-    cost_h = sum(bound.pool.cost[k] for k in chosen)
-    return _told(task, shop, week_of, cost_h, bound.value, stopped)
+    search = better_weeks(task, _start(task, bound), bound.value / (1 - gap_wanted), ends - monotonic())
+    week_of = {job.name: int(week) for job, week in zip(task.jobs, search.weeks, strict=True)}
+    return _told(task, shop, week_of, search.cost_h, bound.value, search.stopped)
 
 
-def _choose(task: Task, bound: Bound, time_limit_s: float, gap_wanted: float) -> tuple[list[int], str]:
-    """Return one plan of the pool for every place: by greed and chance first, by the solver where that is not near enough."""
+def _start(task: Task, bound: Bound) -> np.ndarray:
+    """Return the week of each job in a choice of one plan for every place, by greed and then by chance."""
     cost, take, place = bound.pool.arrays()
     dear = cost + take @ bound.prices.ravel() - bound.place_best[place]
     plans = Plans(cost, take, place, dear, task.room.ravel())
-    chosen = greedy_choice(plans)
-    for seed in range(WALKS):
-        chosen = better_choice(plans, chosen, seed=seed)
-    if cost[chosen].sum() * (1 - gap_wanted) <= bound.value + ROUNDING:
-        return list(chosen), WITHIN
-    for share, margin in SOLVER_TURNS:
-        keep = np.flatnonzero(dear <= cost[chosen].sum() - bound.value + ROUNDING)  # a plan dearer than that is in no better whole
-        found = _solve(cost[keep], take[keep], place[keep], task, share * time_limit_s, max(gap_wanted - margin, 0.001))
-        if found.x is not None and found.fun < cost[chosen].sum() - ROUNDING:
-            chosen = keep[np.flatnonzero(found.x > 0.5)]
-            chosen = chosen[np.argsort(place[chosen], kind="stable")]
-        if cost[chosen].sum() * (1 - gap_wanted) <= bound.value + ROUNDING:
-            return list(chosen), WITHIN
-    return list(chosen), "time" if found.status == 1 else "nothing better found"
-
-
-def _solve(cost, take, place, task: Task, time_limit_s: float, gap: float):
-    rows = csr_matrix((np.ones(len(place)), (place, np.arange(len(place)))), (task.places, len(place)))
-    limits = [LinearConstraint(csr_matrix(take.T), -np.inf, task.room.ravel() + 1e-9), LinearConstraint(rows, 1, 1)]
-    options = {"time_limit": time_limit_s, "mip_rel_gap": gap}
-    return milp(cost, integrality=np.ones(len(cost)), bounds=Bounds(0, 1), constraints=limits, options=options)
+    return np.concatenate([bound.pool.weeks[k] for k in better_choice(plans, greedy_choice(plans))]).astype(int)
 
 
 def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h: float, bound_h: float, stopped: str) -> Plan:
@@ -153,6 +134,42 @@ def _load(jobs: Sequence[Job], shop: ShopWeeks, week_of: Mapping[str, int]) -> t
         used[:, week] += drive_needs([skill], [way_h[place]], limits)[0]
         visits[place, week] = visits.get((place, week), 0.0) + way_h[place]
     return used, visits
+
+
+def cost_of_plan(jobs: Sequence[Job], shop: ShopWeeks, week_of: Mapping[str, int]) -> float:
+    """Return what given weeks cost: delay, wasted life, a drive for each trip and week, and jobs that have none.
+
+    Parameters
+    ----------
+    jobs : sequence of Job
+        The jobs [-]
+    shop : ShopWeeks
+        The weeks [-]
+    week_of : mapping
+        Week by name of the job; a job may have none [-]
+
+    Returns
+    -------
+    cost_h : float
+        Hours of labour [h]
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from calcs.shop_weeks import Technician
+    >>> shop = ShopWeeks((date(2026, 1, 5), date(2026, 1, 12)), (Technician("A", frozenset({"test"}), (40, 40)),))
+    >>> job = Job("Filter", "Hill Farm", "test", 2, date(2026, 1, 9), visit_h=1.5)
+    >>> round(cost_of_plan([job], shop, {"Filter": 0}), 2), round(cost_of_plan([job], shop, {"Filter": 1}), 2)
+    (1.5, 2.2)
+
+    Source
+    ------
+    Common practice, no source.
+    """
+    if not jobs:
+        return 0.0
+    task = task_of(jobs, shop)
+    return cost_of_weeks(task, np.array([week_of.get(job.name, NONE) for job in task.jobs]))
 
 
 def plan_changes(before: Mapping[str, int], after: Plan, shop: ShopWeeks) -> list[str]:

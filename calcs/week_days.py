@@ -1,32 +1,22 @@
-"""Days and hands within a week: the jobs of one week given to technicians and bays, day by day."""
+"""Days and hands within the weeks: the jobs of every week given to technicians and bays, day by day."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from math import ceil
 
-from calcs.jobs import Job, why_not
-from calcs.shop_weeks import Bay, ShopWeeks, Technician
+import numpy as np
+
+from calcs.jobs import Job, week_costs
+from calcs.shop_weeks import ShopWeeks
 from calcs.trips import skills_by_rarity, trip_of_jobs, visit_hours
+from calcs.week_board import ROUNDING, Board, Piece
 
-DAYS = 5
-SHORTEST_PIECE_H = 0.5  # a job is not cut into pieces shorter than this
-ROUNDING = 1e-6
-
-
-@dataclass(frozen=True)
-class Piece:
-    """Part of a job on one day by one technician; `travel_h` is the way there, on a technician's first piece at the place."""
-
-    job: str
-    place: str
-    day: date
-    technician: str
-    hours: float
-    travel_h: float = 0.0
-    bay: str = ""
+SHUFFLES = 6  # orders by chance tried where none of the plain ones finds hands for every job; tried in tests/bench
+DAYS_LATER = 7
+WEEKS_TRIED = 6  # weeks looked at for taking another job's place
+FIXED_LOSS_H = 1e3
+FULL = "every week allowed is full once work is cut into days"
 
 
 @dataclass(frozen=True)
@@ -39,15 +29,16 @@ class WeekOfDays:
 
 @dataclass(frozen=True)
 class PlanOfDays:
-    """All weeks day by day: pieces in order, the week of jobs that slipped, and jobs no week had hands or a bay for."""
+    """All weeks day by day: pieces in order, the week of each job, those whose week is not the planned one, and those without any."""
 
     pieces: tuple[Piece, ...]
-    slipped: dict[str, int]
+    week_of: dict[str, int]
+    moved: dict[str, int]
     left_out: dict[str, str]
 
 
-def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, shop: ShopWeeks, first: Collection[str] = ()) -> WeekOfDays:
-    """Return who does which job on which day of a week: jobs of one trip together, the most urgent trips first.
+def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, shop: ShopWeeks) -> WeekOfDays:
+    """Return who does which job on which day of a week: jobs of one trip together, the most urgent trips first where all find room.
 
     Parameters
     ----------
@@ -59,8 +50,6 @@ def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, sho
         The week asked about [-]
     shop : ShopWeeks
         Technicians, bays, reserve [-]
-    first : collection of str
-        Jobs that go before all others, pinned ones aside [-]
 
     Returns
     -------
@@ -69,6 +58,8 @@ def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, sho
 
     Examples
     --------
+    >>> from datetime import date
+    >>> from calcs.shop_weeks import Technician
     >>> shop = ShopWeeks((date(2026, 1, 5),), (Technician("Ada", frozenset({"test"}), (40,)),))
     >>> jobs = [Job("Filter", "Hill Farm", "test", 2, date(2026, 1, 9), visit_h=1.5), Job("Test", "Hill Farm", "test", 6, date(2026, 1, 9))]
     >>> for piece in days_of_week(jobs, {"Filter": 0, "Test": 0}, 0, shop).pieces:
@@ -81,165 +72,166 @@ def days_of_week(jobs: Sequence[Job], week_of: Mapping[str, int], week: int, sho
     ------
     Common practice, no source.
     """
-    board = _Board(shop, week)
-    trips, way_h, rare = trip_of_jobs(jobs, shop), visit_hours(jobs), skills_by_rarity(shop)
-    by_trip: dict[tuple[str, str], list[Job]] = {}
-    mine = [job for job in jobs if week_of.get(job.name) == week]
-    for job in sorted(mine, key=lambda job: (rare.index(job.skill) if job.skill in rare else -1, not job.bay_days, job.due, job.name)):
-        by_trip.setdefault(trips[job.name], []).append(job)
-    for trip in sorted(by_trip, key=lambda trip: _order_of_trip(by_trip[trip], first)):
-        board.put_trip(by_trip[trip], way_h[by_trip[trip][0].place])
-    return WeekOfDays(tuple(sorted(board.pieces, key=lambda piece: (piece.day, piece.technician))), board.left_out)
+    board = _Packing(jobs, shop).packed([job for job in jobs if week_of.get(job.name) == week], week)
+    return WeekOfDays(_in_order(board.pieces), board.left_out)
 
 
 def days_of_plan(jobs: Sequence[Job], week_of: Mapping[str, int], shop: ShopWeeks) -> PlanOfDays:
-    """Return the days of all weeks; a job that finds no hands or bay in its week slips to the next that allows it, and is named.
+    """Return the days of all weeks; a job that finds no hands or bay in its week goes to the cheapest that has them, and is named.
+
+    Jobs without a week are tried last.
 
     Parameters
     ----------
     jobs : sequence of Job
         All jobs [-]
     week_of : mapping
-        Week of each job as planned [-]
+        Week of each job as planned; a job may have none [-]
     shop : ShopWeeks
         Technicians, bays, reserve [-]
 
     Returns
     -------
     plan : PlanOfDays
-        Pieces of all weeks, jobs that slipped with their new week, jobs left out with the last reason [h]
+        Pieces of all weeks, weeks of the jobs, jobs left out with the reason [h]
 
     Examples
     --------
+    >>> from datetime import date
+    >>> from calcs.shop_weeks import Technician
     >>> shop = ShopWeeks((date(2026, 1, 5), date(2026, 1, 12)), (Technician("Ada", frozenset({"test"}), (40, 40)),))
     >>> jobs = [Job(name, name, "test", 30, date(2026, 1, 9)) for name in ("A", "B")]
-    >>> days_of_plan(jobs, {"A": 0, "B": 0}, shop).slipped
+    >>> days_of_plan(jobs, {"A": 0, "B": 0}, shop).moved
     {'B': 1}
 
     Source
     ------
     Common practice, no source.
     """
-    pieces, slipped, waiting = [], {}, {}
-    by_name = {job.name: job for job in jobs}
-    for week in range(len(shop.mondays)):
-        again = {name: week for name in waiting if by_name[name].pinned_week is None and not why_not(by_name[name], shop, week)}
-        found = days_of_week(jobs, {name: at for name, at in week_of.items() if at == week} | again, week, shop, first=set(again))
-        pieces += found.pieces
-        slipped |= {name: week for name in again if name not in found.left_out}
-        waiting = {name: why for name, why in waiting.items() if name not in again} | found.left_out
-    return PlanOfDays(tuple(pieces), slipped, waiting)
+    return _Settling(jobs, week_of, shop).settled()
 
 
-def _order_of_trip(jobs: Sequence[Job], first: Collection[str]) -> tuple:
-    """Return what trips are sorted by: pinned, then those that waited, then those that need a bay for days on end, then by due day."""
-    pinned = any(job.pinned_week is not None for job in jobs)
-    waited = any(job.name in first for job in jobs)
-    return not pinned, not waited, not any(job.bay_days for job in jobs), min(job.due for job in jobs), jobs[0].place
+def _in_order(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    return tuple(sorted(pieces, key=lambda piece: (piece.day, piece.technician)))
 
 
-@dataclass(frozen=True)
-class _Offer:
-    """Hands that can do a job in the week: hours by day and name, the driving, the bay, hours lacking for the rest of the trip, skills."""
+class _Settling:
+    """The weeks while jobs without hands find others: the dearest first, each where it costs least, if need be in place of cheaper ones."""
 
-    hours: dict[tuple[int, str], float]
-    drive: dict[str, float]
-    bay: str
+    def __init__(self, jobs: Sequence[Job], week_of: Mapping[str, int], shop: ShopWeeks):
+        self.packing, self.planned = _Packing(jobs, shop), week_of
+        weeks = [[job for job in jobs if week_of.get(job.name) == week] for week in range(len(shop.mondays))]
+        self.boards = [self.packing.packed(own, week) for week, own in enumerate(weeks)]
+        self.why = {name: why for board in self.boards for name, why in board.left_out.items()}
+        self.weeks = [[job for job in own if job.name not in self.why] for own in weeks]
+        waiting = [job for job in jobs if job.name in self.why or job.name not in week_of]
+        self.waiting = sorted(waiting, key=lambda job: (job.name not in week_of, -job.overdue_h_per_day, job.due, job.name))
 
-    short_h: float
-    skills: int
+    def settled(self) -> PlanOfDays:
+        for job in self.waiting:
+            if job.pinned_week is None:
+                self._settle(job)
+        now = {job.name: week for week, own in enumerate(self.weeks) for job in own}
+        moved = {name: week for name, week in now.items() if week != self.planned.get(name)}
+        left_out = {job.name: self.why.get(job.name, FULL) for job in self.waiting if job.name not in now}
+        return PlanOfDays(tuple(piece for board in self.boards for piece in _in_order(board.pieces)), now, moved, left_out)
 
-    @property
-    def rank(self) -> tuple:
-        """What offers are sorted by: little driving, time for the rest of the trip, hands of few skills, then an early end."""
-        return sum(self.drive.values()), self.short_h, self.skills, max(day for day, _ in self.hours), len(self.drive)
+    def _settle(self, job: Job) -> None:
+        """Put a job where the whole costs least: into a week with room, or in place of others that find room elsewhere."""
+        before = self.boards, self.weeks
+        best = self._inserted(job)
+        least = self._cost_h() if best else np.inf
+        for week in self.packing.cheapest_weeks(job, before[1])[:WEEKS_TRIED]:
+            self.boards, self.weeks = before
+            if self._ousted(job, week) and self._cost_h() < least:
+                best, least = (self.boards, self.weeks), self._cost_h()
+        self.boards, self.weeks = best or before
 
-
-class _Board:
-    """Hours left of each technician and bays left on each day, as jobs are put in."""
-
-    def __init__(self, shop: ShopWeeks, week: int):
-        kept = 1 - (shop.reserve[week] if shop.reserve else 0.0)
-        self.days = [shop.mondays[week] + timedelta(days=day) for day in range(DAYS)]
-        self.hands: dict[str, Technician] = {t.name: t for t in shop.technicians}
-        self.left = {t.name: [t.week_h[week] * kept / DAYS] * DAYS for t in shop.technicians}
-        self.bays: list[tuple[Bay, set[int]]] = [(bay, set()) for bay in sorted(shop.bays, key=lambda b: (b.door_height_m, b.name))]
-        self.there: set[tuple[str, str]] = set()
-        self.pieces: list[Piece] = []
-        self.left_out: dict[str, str] = {}
-
-    def put_trip(self, jobs: Sequence[Job], visit_h: float) -> None:
-        """Put the jobs of a trip in, with hands that have time for the rest of it where there are any."""
-        for number, job in enumerate(jobs):
-            self.put(job, visit_h, rest_h=sum(other.hours for other in jobs[number + 1 :]))
-
-    def put(self, job: Job, visit_h: float, rest_h: float = 0.0) -> None:
-        """Put a job in with one pair of hands that drive least and finish first; with several where one is not enough."""
-        days = [d for d, day in enumerate(self.days) if not any(b.start <= day <= b.end for b in job.blocks)]
-        days = [d for d in days if job.parts_on is None or self.days[d] >= job.parts_on]
-        able = self._hands_for(job)
-        offers = [self._offer(job, (name,), visit_h, rest_h, days) for name in able] or [None]
-        if not any(offers):
-            offers = [self._offer(job, tuple(able[:number]), visit_h, rest_h, days) for number in range(2, len(able) + 1)]
-        offers = [offer for offer in offers if offer]
-        if offers:
-            self._take(job, min(offers, key=lambda offer: offer.rank))
-        else:
-            self.left_out[job.name] = self._why(job, visit_h, able, days)
-
-    def _hands_for(self, job: Job) -> list[str]:
-        """Return technicians with the skill: those already at the place first, then those with fewest skills, then those with most time."""
-        able = [name for name, technician in self.hands.items() if job.skill in technician.skills]
-        return sorted(able, key=lambda n: ((n, job.place) not in self.there, len(self.hands[n].skills), -round(sum(self.left[n]), 3), n))
-
-    def _offer(self, job: Job, names: Sequence[str], visit_h: float, rest_h: float, days: Sequence[int]) -> _Offer | None:
-        """Return how these hands would do the job, or None where they cannot this week."""
-        to_do, hours, drive = job.hours, {}, {}
-        for day, name in ((day, name) for day in days for name in names):
-            way_h = 0.0 if name in drive or (name, job.place) in self.there else visit_h
-            piece_h = min(self.left[name][day] - way_h, to_do)
-            if to_do > ROUNDING and piece_h >= min(SHORTEST_PIECE_H, to_do) - ROUNDING:
-                hours[day, name], to_do = piece_h, to_do - piece_h
-                drive.setdefault(name, way_h)
-        bay = self._bay_for(job, {day for day, _ in hours})
-        left_h = sum(self.left[name][day] for day in days for name in names) - job.hours - sum(drive.values())
-        if to_do > ROUNDING or bay is None:
-            return None
-        return _Offer(hours, drive, bay, max(0.0, round(rest_h - left_h, 3)), sum(len(self.hands[name].skills) for name in drive))
-
-    def _bay_for(self, job: Job, days: set[int]) -> str | None:
-        """Return the lowest bay that is tall enough and free on the days; empty where no bay is needed, None where none is free."""
-        if not job.bay_days or not days:
-            return ""
-        wanted = self._bay_span(job, days)
-        for bay, taken in self.bays:
-            if bay.door_height_m >= (job.door_height_m or 0.0) and not taken & wanted:
-                return bay.name
+    def _inserted(self, job: Job):
+        """Put a job into the cheapest week in which it and all that are there find hands; return the state, or None."""
+        for week in self.packing.cheapest_weeks(job, self.weeks):
+            board = (
+                self.packing.packed([*self.weeks[week], job], week, shuffles=0) if self.packing.may_fit(job, self.boards[week]) else None
+            )
+            if board and not board.left_out:
+                self._put(week, board, [*self.weeks[week], job])
+                return self.boards, self.weeks
         return None
 
-    def _bay_span(self, job: Job, days: set[int]) -> set[int]:
-        last = max(max(days), min(days) + ceil(job.bay_days) - 1)
-        return set(range(min(days), min(last, DAYS - 1) + 1))
+    def _ousted(self, job: Job, week: int) -> bool:
+        """Put a job into a week in place of others, and those into weeks with room; say whether all found one."""
+        board = self.packing.packed([*self.weeks[week], job], week, first=job.name, shuffles=0)
+        out = [other for other in [*self.weeks[week], job] if other.name in board.left_out]
+        if job in out or any(other.pinned_week is not None for other in out):
+            return False
+        self._put(week, board, [other for other in [*self.weeks[week], job] if other not in out])
+        return all(self._inserted(other) for other in out)
 
-    def _take(self, job: Job, offer: _Offer) -> None:
-        drive = dict(offer.drive)
-        for (day, name), hours in sorted(offer.hours.items()):
-            way_h = drive.pop(name, 0.0)
-            self.left[name][day] -= hours + way_h
-            self.there.add((name, job.place))
-            self.pieces.append(Piece(job.name, job.place, self.days[day], name, round(hours, 6), way_h, offer.bay))
-        for bay, taken in self.bays:
-            if offer.bay and bay.name == offer.bay:
-                taken |= self._bay_span(job, {day for day, _ in offer.hours})
+    def _put(self, week: int, board: Board, jobs: list[Job]) -> None:
+        self.boards = [*self.boards[:week], board, *self.boards[week + 1 :]]
+        self.weeks = [*self.weeks[:week], jobs, *self.weeks[week + 1 :]]
 
-    def _why(self, job: Job, visit_h: float, able: Sequence[str], days: Sequence[int]) -> str:
-        if not able:
-            return f"nobody has the skill {job.skill}"
-        if not days:
-            return "no day of the week is free of its season block and has its parts"
-        left_h = sum(self.left[name][day] for name in able for day in days)
-        if left_h + ROUNDING < job.hours + visit_h:
-            return f"needs {job.hours + visit_h:,.3g} h, all hands with the skill have {left_h:,.3g} h left"
-        if job.bay_days:
-            return "no bay with its door is free while its hands are"
-        return f"needs {job.hours:,.3g} h, hands have only scraps left"
+    def _cost_h(self) -> float:
+        """Return what the weeks cost as they stand: delay, waste and drives."""
+        jobs_h = sum(self.packing.cost_h[job.name][week] for week, own in enumerate(self.weeks) for job in own)
+        return jobs_h + sum(self.packing.way_h[place] for own in self.weeks for place, _ in {self.packing.trips[job.name] for job in own})
+
+
+class _Packing:
+    """Jobs put on the board of a week in the order that leaves out least."""
+
+    def __init__(self, jobs: Sequence[Job], shop: ShopWeeks):
+        self.shop, self.trips, self.way_h, self.rare = shop, trip_of_jobs(jobs, shop), visit_hours(jobs), skills_by_rarity(shop)
+        costs = week_costs(jobs, shop) if jobs else np.zeros((0, len(shop.mondays)))
+        self.cost_h = {job.name: cost for job, cost in zip(jobs, costs, strict=True)}
+
+    def packed(self, jobs: Sequence[Job], week: int, first: str = "", shuffles: int = SHUFFLES) -> Board:
+        """Return the board of a week: the urgent first if all find room so, else in whichever order leaves out least."""
+        by_trip: dict[tuple[str, str], list[Job]] = {}
+        for job in sorted(jobs, key=lambda job: (self._rarity(job), not job.bay_days, job.due, job.name)):
+            by_trip.setdefault(self.trips[job.name], []).append(job)
+        best, least = None, np.inf
+        for order in _orders(by_trip, first, shuffles):
+            board = Board(self.shop, week)
+            for trip in order:
+                board.put_trip(by_trip[trip], self.way_h[trip[0]])
+            loss = sum(_loss_h(job, first) for job in jobs if job.name in board.left_out)
+            if loss < least - ROUNDING:
+                best, least = board, loss
+            if not board.left_out:
+                break
+        return best
+
+    def _rarity(self, job: Job) -> int:
+        return self.rare.index(job.skill) if job.skill in self.rare else -1
+
+    def cheapest_weeks(self, job: Job, weeks: Sequence[Sequence[Job]]) -> list[int]:
+        """Return the weeks a job may go to, the cheapest first; a drive that is made anyway costs nothing."""
+        driven = [any(self.trips[other.name] == self.trips[job.name] for other in own) for own in weeks]
+        cost = self.cost_h[job.name] + np.where(driven, 0.0, self.way_h[job.place])
+        return [int(week) for week in np.argsort(cost, kind="stable") if np.isfinite(cost[week])]
+
+    def may_fit(self, job: Job, board: Board) -> bool:
+        """Return whether the hands with the skill have so many hours left in the week, however cut up."""
+        return sum(sum(board.left[name]) for name, hand in board.hands.items() if job.skill in hand.skills) + ROUNDING >= job.hours
+
+
+def _loss_h(job: Job, first: str = "") -> float:
+    """Return what leaving a job out of its week costs at least: the delay, and a little for the trouble."""
+    return 1.0 + job.overdue_h_per_day * DAYS_LATER + FIXED_LOSS_H * (job.pinned_week is not None or job.name == first)
+
+
+def _orders(by_trip: Mapping[tuple[str, str], Sequence[Job]], first: str, shuffles: int) -> Iterator[list[tuple[str, str]]]:
+    """Give orders of trips to try, fixed ones first in all: by due day, by bay, by length, by chance."""
+    trips, rng = sorted(by_trip), np.random.default_rng(len(by_trip))
+    fixed = {trip: any(job.pinned_week is not None or job.name == first for job in by_trip[trip]) for trip in trips}
+    bay_days = {trip: sum(job.bay_days for job in by_trip[trip]) for trip in trips}
+    door_m = {trip: max(job.door_height_m or 0.0 for job in by_trip[trip]) for trip in trips}
+    hours = {trip: sum(job.hours for job in by_trip[trip]) for trip in trips}
+    due = {trip: min(job.due for job in by_trip[trip]) for trip in trips}
+    yield sorted(trips, key=lambda trip: (not fixed[trip], not bay_days[trip], due[trip], trip))
+    yield sorted(trips, key=lambda trip: (not fixed[trip], -bay_days[trip], -door_m[trip], -hours[trip], trip))
+    yield sorted(trips, key=lambda trip: (not fixed[trip], -hours[trip], trip))
+    for _ in range(shuffles):
+        chance = dict(zip(trips, rng.uniform(0.3, 1.0, len(trips)), strict=True))
+        yield sorted(trips, key=lambda trip: (not fixed[trip], not bay_days[trip], -chance[trip] * hours[trip], trip))

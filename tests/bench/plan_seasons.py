@@ -15,7 +15,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calcs.jobs import Job, needs, why_not
-from calcs.plan import make_plan
+from calcs.plan import cost_of_plan, make_plan
 from calcs.season import Block
 from calcs.shop_weeks import Bay, ShopWeeks, Technician, limits_of
 from calcs.trips import drive_needs, trip_of_jobs
@@ -111,7 +111,7 @@ if __name__ == "__main__":
     for season in range(int(seasons)):
         jobs, shop, true = made_up_season(np.random.default_rng(season), int(number), load)
         start, worked = time.perf_counter(), time.process_time()
-        plan = make_plan(jobs, shop, time_limit_s=seconds - 5)
+        plan = make_plan(jobs, shop, time_limit_s=seconds - 8)
         spent, worked = time.perf_counter() - start, time.process_time() - worked
         ways = {
             "first come": in_order(jobs, shop, key=lambda job: (job.earliest, job.name)),
@@ -121,5 +121,10 @@ if __name__ == "__main__":
         for way, week_of in ways.items():
             told = f"{plan.cost_h:8.1f} {plan.gap:6.1%} {spent:6.1f} {worked:6.1f} {plan.stopped}" if way == "plan" else ""
             print("{:6d} {:14} {:10.0f} {:14d} {:9.0f} {:9d} {}".format(season, way, *judged(jobs, shop, true, week_of), told))
+        start = time.perf_counter()
         days = days_of_plan(jobs, plan.week_of, shop)
-        print(f"       by days: {len(days.slipped)} jobs slip a week or more, {len(days.left_out)} find no hands, of {len(plan.week_of)}")
+        spent, cost_h = time.perf_counter() - start, cost_of_plan(jobs, shop, days.week_of)
+        print(
+            "{:6d} {:14} {:10.0f} {:14d} {:9.0f} {:9d} ".format(season, "plan by days", *judged(jobs, shop, true, days.week_of))
+            + f"{cost_h:8.1f} {1 - plan.bound_h / cost_h:6.1%} {spent:6.1f}  {len(days.moved)} of {len(jobs)} jobs in another week"
+        )
