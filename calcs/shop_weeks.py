@@ -11,24 +11,26 @@ import numpy as np
 
 RESERVE = {"season": 0.40, "winter": 0.10}  # shop defaults: common practice, no source
 MOST_SKILLS_IN_FULL = 6
-BAY_DAYS_PER_WEEK = 5.0
+DAYS_PER_WEEK = 5  # working days: common practice, no source
 
 
 @dataclass(frozen=True)
 class Technician:
-    """A pair of hands: skills, and hours free in each week after leave and what is booked already."""
+    """A pair of hands: skills, hours free in each week after leave and what is booked already, and the days of leave."""
 
     name: str
     skills: frozenset[str]
     week_h: tuple[float, ...]
+    away: frozenset[date] = frozenset()
 
 
 @dataclass(frozen=True)
 class Bay:
-    """A place under the roof with its door."""
+    """A place under the roof with its door, and the days on which a machine stands in it already."""
 
     name: str
     door_height_m: float
+    taken: frozenset[date] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -103,9 +105,38 @@ def limits_of(shop: ShopWeeks) -> Limits:
     groups = _skill_groups(shop.skills)
     hours = [sum((np.array(t.week_h) for t in shop.technicians if t.skills & group), np.zeros(weeks)) for group in groups]
     heights = tuple(sorted({bay.door_height_m for bay in shop.bays}))
-    days = [BAY_DAYS_PER_WEEK * sum(bay.door_height_m >= height for bay in shop.bays) for height in heights]
-    room = np.concatenate([np.array(hours).reshape(-1, weeks), np.outer(days, np.ones(weeks)).reshape(-1, weeks)]) * kept
+    days = [sum((_free_days(bay, shop) for bay in shop.bays if bay.door_height_m >= height), np.zeros(weeks)) for height in heights]
+    room = np.concatenate([np.array(hours).reshape(-1, weeks), np.array(days).reshape(-1, weeks)]) * kept
     return Limits(groups, heights, room)
+
+
+def _free_days(bay: Bay, shop: ShopWeeks) -> np.ndarray:
+    return np.array([sum(day not in bay.taken for day in days_of(monday)) for monday in shop.mondays], float)
+
+
+def days_of(monday: date) -> list[date]:
+    """Return the working days of a week.
+
+    Parameters
+    ----------
+    monday : date
+        First day of the week [-]
+
+    Returns
+    -------
+    days : list of date
+        Monday to Friday [-]
+
+    Examples
+    --------
+    >>> [day.day for day in days_of(date(2026, 1, 5))]
+    [5, 6, 7, 8, 9]
+
+    Source
+    ------
+    Common practice, no source.
+    """
+    return [monday + timedelta(days=day) for day in range(DAYS_PER_WEEK)]
 
 
 def _skill_groups(skills: Sequence[str]) -> tuple[frozenset[str], ...]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from math import ceil
 
 from calcs.jobs import Job
-from calcs.shop_weeks import Bay, ShopWeeks, Technician
+from calcs.shop_weeks import DAYS_PER_WEEK as DAYS
+from calcs.shop_weeks import Bay, ShopWeeks, Technician, days_of
 
-DAYS = 5
 SHORTEST_PIECE_H = 0.5  # a job is not cut into pieces shorter than this
 ROUNDING = 1e-6
 
@@ -49,10 +49,13 @@ class Board:
 
     def __init__(self, shop: ShopWeeks, week: int):
         kept = 1 - (shop.reserve[week] if shop.reserve else 0.0)
-        self.days = [shop.mondays[week] + timedelta(days=day) for day in range(DAYS)]
+        self.days = days_of(shop.mondays[week])
         self.hands: dict[str, Technician] = {t.name: t for t in shop.technicians}
-        self.left = {t.name: [t.week_h[week] * kept / DAYS] * DAYS for t in shop.technicians}
-        self.bays: list[tuple[Bay, set[int]]] = [(bay, set()) for bay in sorted(shop.bays, key=lambda b: (b.door_height_m, b.name))]
+        self.left = {t.name: self._hours_by_day(t, t.week_h[week] * kept) for t in shop.technicians}
+        self.bays: list[tuple[Bay, set[int]]] = [
+            (bay, {day for day in range(DAYS) if self.days[day] in bay.taken})
+            for bay in sorted(shop.bays, key=lambda bay: (bay.door_height_m, bay.name))
+        ]
         self.there: set[tuple[str, str]] = set()
         self.pieces: list[Piece] = []
         self.left_out: dict[str, str] = {}
@@ -60,6 +63,11 @@ class Board:
     @property
     def travel_h(self) -> float:
         return sum(piece.travel_h for piece in self.pieces)
+
+    def _hours_by_day(self, technician: Technician, week_h: float) -> list[float]:
+        """Return the hours of a week spread over the days on which somebody is here."""
+        here = [day not in technician.away for day in self.days]
+        return [week_h / sum(here) if is_here else 0.0 for is_here in here]
 
     def put_trip(self, jobs: Sequence[Job], visit_h: float) -> None:
         """Put the jobs of a trip in, with hands that have time for the rest of it where there are any."""

@@ -2,16 +2,17 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
+from math import ceil
 
+from calcs.shop_weeks import DAYS_PER_WEEK, ShopWeeks, days_of
 from calcs.shop_weeks import Bay as Place
-from calcs.shop_weeks import ShopWeeks
 from calcs.shop_weeks import Technician as Hands
 from shop.due.fleet_facts import block_days, years_round
 from shop.due.shop_figures import shop_figures
 from shop.models import Bay, Booking, SeasonBlock, Technician
 
 ANY_WORK = "any work"  # a skill that everybody has
-DAYS_A_WEEK = 5
+HOURS_A_DAY = 8.0
 LOW_DOOR_M = 99.0  # a bay whose door nobody measured takes every machine
 
 
@@ -24,36 +25,42 @@ def mondays_from(first: date, weeks: int) -> tuple[date, ...]:
 
 
 def shop_weeks(first: date, weeks: int, fixed: Iterable[Booking] = ()) -> ShopWeeks:
-    """Return the shop over some weeks; hours of `fixed` bookings that name their hands are taken out."""
-    mondays = mondays_from(first, weeks)
-    taken: dict[tuple[int, date], float] = {}
-    for booking in fixed:
-        if booking.technician_id:
-            key = (booking.technician_id, booking.week_start)
-            taken[key] = taken.get(key, 0.0) + float(booking.work_h)
-    hands = tuple(_hands(technician, mondays, taken) for technician in _technicians())
-    bays = tuple(Place(bay.name, bay.door_height_m or LOW_DOOR_M) for bay in Bay.objects.filter(is_retired=False))
+    """Return the shop over some weeks; what `fixed` bookings take of hands and bays that they name is taken out."""
+    mondays, fixed = mondays_from(first, weeks), list(fixed)
+    hands = tuple(_hands(technician, mondays, fixed) for technician in _technicians())
+    bays = tuple(Place(bay.name, bay.door_height_m or LOW_DOOR_M, _days_in(bay, fixed)) for bay in Bay.objects.filter(is_retired=False))
     return ShopWeeks(mondays, hands, bays, _reserve(mondays))
+
+
+def _days_in(bay: Bay, fixed: list[Booking]) -> frozenset[date]:
+    """Return the days on which a machine stands in a bay by bookings that name bay and day."""
+    mine = [booking for booking in fixed if booking.bay_id == bay.pk and booking.day]
+    return frozenset(day for booking in mine for day in _run_of_days(booking.day, ceil(float(booking.work_h) / HOURS_A_DAY)))
+
+
+def _run_of_days(first: date, count: int) -> list[date]:
+    """Return working days one after another."""
+    days = [first + timedelta(days=k) for k in range(2 * count + DAYS_PER_WEEK)]
+    return [day for day in days if day.weekday() < DAYS_PER_WEEK][:count]
 
 
 def _technicians():
     return Technician.objects.filter(is_retired=False).prefetch_related("skills", "times_away")
 
 
-def _hands(technician: Technician, mondays, taken) -> Hands:
+def _hands(technician: Technician, mondays, fixed: list[Booking]) -> Hands:
     skills = frozenset({ANY_WORK, *(skill.code for skill in technician.skills.all())})
-    hours = tuple(
-        max(0.0, float(technician.hours_per_week) * _share_here(technician, monday) - taken.get((technician.pk, monday), 0.0))
-        for monday in mondays
-    )
-    return Hands(technician.name, skills, hours)
+    taken = [sum(float(b.work_h) for b in fixed if (b.technician_id, b.week_start) == (technician.pk, monday)) for monday in mondays]
+    away = _days_away(technician, mondays)
+    here = [sum(day not in away for day in days_of(monday)) / DAYS_PER_WEEK for monday in mondays]
+    hours = tuple(max(0.0, float(technician.hours_per_week) * share - gone) for share, gone in zip(here, taken, strict=True))
+    return Hands(technician.name, skills, hours, away)
 
 
-def _share_here(technician: Technician, monday: date) -> float:
-    """Return the share of a week's working days on which somebody is not away."""
-    away = technician.times_away.all()
-    days = [monday + timedelta(days=k) for k in range(DAYS_A_WEEK)]
-    return sum(not any(time.from_date <= day <= time.to_date for time in away) for day in days) / DAYS_A_WEEK
+def _days_away(technician: Technician, mondays) -> frozenset[date]:
+    times = technician.times_away.all()
+    days = (day for monday in mondays for day in days_of(monday))
+    return frozenset(day for day in days if any(time.from_date <= day <= time.to_date for time in times))
 
 
 def _reserve(mondays) -> tuple[float, ...]:

@@ -16,10 +16,9 @@ from shop.due.rows import DueRow, due_rows, intervals_days
 from shop.due.shop_figures import shop_figures
 from shop.models import Booking, SeasonBlock
 from shop.plan.kits import Kits
-from shop.plan.weeks import ANY_WORK, monday_of
+from shop.plan.weeks import ANY_WORK, HOURS_A_DAY, monday_of
 
 SAFETY_TIMES = 3.0  # a safety task overdue weighs three others: common practice, no source
-HOURS_A_DAY = 8.0
 
 
 @dataclass

@@ -7,7 +7,7 @@ import pytest
 
 from calcs.jobs import Job
 from calcs.season import Block
-from calcs.shop_weeks import Bay, ShopWeeks, Technician
+from calcs.shop_weeks import Bay, ShopWeeks, Technician, limits_of
 from calcs.week_days import days_of_plan, days_of_week
 
 MONDAY = date(2026, 5, 4)
@@ -154,3 +154,14 @@ def test_weeks_hold_every_limit_by_days_and_no_job_is_lost(seed):
         assert {(piece.day - MONDAY).days // 7 for piece in worked} <= {days.week_of.get(job.name)}
     stands = [(piece.bay, piece.day) for piece in {(p.bay, p.day, p.job): p for p in days.pieces if p.bay}.values()]
     assert len(stands) == len(set(stands)), "two machines in one bay on one day"
+
+
+def test_nobody_works_on_a_day_of_leave_and_no_machine_stands_where_one_stands():
+    days = [MONDAY + timedelta(days=day) for day in range(5)]
+    hands = Technician("Ada", frozenset({"test"}), (16,), frozenset(days[:3]))
+    shop = ShopWeeks((MONDAY,), (hands,), (Bay("low", 4.5, frozenset({days[3]})),))
+    free = days_of_week([Job("A", "A", "test", 16, MONDAY)], {"A": 0}, 0, shop)
+    assert [(piece.day, piece.hours) for piece in free.pieces] == [(days[3], 8), (days[4], 8)]
+    bay = days_of_week([Job("A", "A", "test", 4, MONDAY, bay_days=1, door_height_m=4.0)], {"A": 0}, 0, shop)
+    assert [piece.day for piece in bay.pieces] == [days[4]]
+    assert limits_of(shop).room[-1, 0] == 4
