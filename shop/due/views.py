@@ -147,7 +147,7 @@ def extend(request, machine, task, unit):
 def compliance(request):
     """How many tasks were done inside their window, in the last year or between two days asked about."""
     fleet = fleet_due()
-    form = PeriodFilter(request.GET)
-    since, until = form.period(fleet.today)
+    since, until = PeriodFilter(request.GET).period(fleet.today)
+    form = PeriodFilter({"since": since, "until": until})
     context = {"form": form, "counts": counted(fleet, since, until), "since": since, "until": until}
     return render(request, "shop/due/compliance.html", context)
