@@ -59,6 +59,16 @@ def test_weeks_hold_the_hours_of_hands_less_leave_fixed_work_and_reserve(floor, 
     assert shop.reserve == (0.1, 0.4, 0.1)
 
 
+def test_days_of_leave_and_bays_that_are_taken_are_known_by_day(floor, hands):
+    TimeAway.objects.create(technician=hands["one"], from_date=FIRST, to_date=FIRST + timedelta(days=1))
+    bay = Bay.objects.create(name="Bay 1", door_height_m=4.2)
+    friday = FIRST + timedelta(days=4)
+    shop = shop_weeks(FIRST, 2, [Booking(machine=floor.machine, bay=bay, week_start=FIRST, day=friday, work_h=12)])
+    away = {technician.name: technician.away for technician in shop.technicians}
+    assert away == {"Tilde R.": {FIRST, FIRST + timedelta(days=1)}, "Emre D.": set()}
+    assert shop.bays[0].taken == {friday, FIRST + timedelta(days=7)}, "twelve hours are two working days"
+
+
 def test_a_run_changes_nothing_until_it_is_taken_and_says_what_it_changes(
     inside, as_office, floor, hands, django_capture_on_commit_callbacks
 ):
