@@ -7,7 +7,8 @@ from django.core.management import call_command
 from django.db import connections, transaction
 
 from shop.changes import triggers
-from shop.keeping.tables import count_over, counts, kept_models, reset_sequences, sums
+from shop.keeping.editions import not_known_here, stands_behind
+from shop.keeping.tables import count_over, counts, editions, kept_models, reset_sequences, sums
 
 TARGET = "target"
 
@@ -19,6 +20,7 @@ class NotTheSame(Exception):
 def move_shop(url: str, say=lambda line: None) -> dict[str, int]:
     """Copy every row into the empty database at `url`, compare counts and sums, return the counts."""
     connections.databases[TARGET] = {**connections.databases["default"], "OPTIONS": {}, **dj_database_url.parse(url)}
+    refuse_other_editions()
     call_command("migrate", database=TARGET, verbosity=0)
     if counts(TARGET)["shop_changeentry"]:
         raise NotTheSame("The target holds a shop already; nothing was written.")
@@ -34,6 +36,15 @@ def move_shop(url: str, say=lambda line: None) -> dict[str, int]:
     finally:
         triggers.install(TARGET)
     return counts(TARGET)
+
+
+def refuse_other_editions() -> None:
+    """Rows are carried between tables of this edition alone."""
+    if stands_behind("default"):
+        raise NotTheSame("This shop stands at an earlier edition of the program. Run manage.py migrate first; nothing was written.")
+    later = not_known_here(editions("default") | editions(TARGET))
+    if later:
+        raise NotTheSame(f"There are tables of a later edition than this program ({', '.join(later)}); nothing was written.")
 
 
 def _empty() -> None:

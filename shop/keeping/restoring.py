@@ -10,6 +10,7 @@ from django.db import connection, transaction
 
 from shop.changes import triggers
 from shop.changes.chain import first_break
+from shop.keeping.editions import not_known_here
 from shop.keeping.manifest import BrokenCopy, read_manifest
 from shop.keeping.snapshot import DATABASE, TABLES
 from shop.keeping.tables import count_over, reset_sequences
@@ -31,6 +32,11 @@ def restore(folder: Path) -> dict:
     if said["vendor"] != connection.vendor:
         raise BrokenCopy(
             f"This backup was made on {said['vendor']}; this place runs on {connection.vendor}. Restore there, then use move_shop."
+        )
+    later = not_known_here(said["editions"])
+    if later:
+        raise BrokenCopy(
+            f"This backup is of a later edition of the program ({', '.join(later)}). Install that one first; nothing was written."
         )
     papers = Path(settings.MEDIA_ROOT)
     if papers.is_dir() and any(papers.iterdir()):

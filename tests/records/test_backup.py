@@ -3,6 +3,7 @@
 import json
 import random
 import shutil
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from django.conf import settings
 from django.core.management import call_command
 
 from fleet.models import Customer
-from shop.keeping.manifest import BrokenCopy, read_manifest
+from shop.keeping.manifest import BrokenCopy, read_manifest, write_manifest
 from tests.records.on_disk import run
 
 
@@ -97,3 +98,32 @@ def test_the_backup_of_whichever_database_the_tests_run_on_agrees_with_itself(tm
     assert said["counts"]["fleet_customer"] == 1
     assert said["vendor"] == ("postgresql" if "postgresql" in settings.DATABASES["default"]["ENGINE"] else "sqlite")
     assert json.loads((folder / "manifest.json").read_text())["said"]["head"] is not None
+
+
+def test_a_backup_of_a_later_edition_is_refused_before_anything_is_written(backed_up, tmp_path):
+    _, folder = backed_up
+    later = shutil.copytree(folder, tmp_path / "later")
+    said = read_manifest(folder)
+    write_manifest(later, **(said | {"editions": said["editions"] | {"fleet": "0999_of_tomorrow"}}))
+    refused = run(tmp_path / "new", "restore", str(later))
+    assert refused.returncode != 0 and "fleet 0999_of_tomorrow" in refused.stderr and "Traceback" not in refused.stderr
+    assert not (tmp_path / "new" / "shop.sqlite3").exists() and not (tmp_path / "new" / "papers").exists()
+
+
+def test_a_shop_is_carried_into_an_empty_place_alone_and_refusals_are_in_words(backed_up, tmp_path):
+    var, _ = backed_up
+    carried = f"sqlite:///{tmp_path / 'carried.sqlite3'}"
+    assert "counts and sums agree" in run(var, "move_shop", carried).stdout
+    for address, words in (
+        (carried, "holds a shop already"),
+        ("postgres://shop@127.0.0.1:1/none", "did not take the shop"),
+        ("ftp://shop/none", "no address of a database"),
+    ):
+        refused = run(var, "move_shop", address)
+        assert refused.returncode != 0 and words in refused.stderr and "Traceback" not in refused.stderr, refused.stderr
+    shutil.copyfile(var / "shop.sqlite3", tmp_path / "shop.sqlite3")
+    with sqlite3.connect(tmp_path / "shop.sqlite3") as base:
+        base.execute(
+            "DELETE FROM django_migrations WHERE app = 'axes' AND name = (SELECT max(name) FROM django_migrations WHERE app = 'axes')"
+        )
+    assert "stands at an earlier edition" in run(tmp_path, "move_shop", f"sqlite:///{tmp_path / 'other.sqlite3'}").stderr

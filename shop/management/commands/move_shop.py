@@ -1,6 +1,7 @@
 """Carry the whole shop into another, empty database (from SQLite to PostgreSQL as the shop grows), comparing counts and sums."""
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 
 from shop.keeping.moving import NotTheSame, move_shop
 
@@ -16,6 +17,10 @@ class Command(BaseCommand):
             arrived = move_shop(url, say=self.stdout.write)
         except NotTheSame as trouble:
             raise CommandError(str(trouble)) from trouble
+        except ValueError as trouble:  # what the reader of addresses says
+            raise CommandError(f"This is no address of a database: {trouble}. Nothing was written.") from trouble
+        except DatabaseError as trouble:
+            raise CommandError(f"The other database did not take the shop: {trouble}. Nothing was kept there.") from trouble
         self.stdout.write(
             f"{sum(arrived.values())} rows in {len(arrived)} tables; counts and sums agree. Set DATABASE_URL to the new database now."
         )

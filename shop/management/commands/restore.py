@@ -4,6 +4,7 @@ import logging
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 
 from shop.keeping.manifest import BrokenCopy
 from shop.keeping.restoring import PlaceTaken, restore, verify
@@ -25,6 +26,9 @@ class Command(BaseCommand):
         except (BrokenCopy, PlaceTaken) as trouble:
             log.error("restore refused: %s", trouble)
             raise CommandError(str(trouble)) from trouble
+        except (OSError, DatabaseError) as trouble:
+            log.error("restore failed: %s", trouble)
+            raise CommandError(f"The backup could not be put back: {trouble}. Take an empty place and try again.") from trouble
         rows = sum(said["counts"].values())
         self.stdout.write(f"{'Agrees' if verify else 'Restored'}: {rows} rows, {len(said['files'])} files, made {said['made_at']}.")
 
