@@ -15,7 +15,7 @@ def one_line(text: object) -> str:
 
 
 class UtcLine(logging.Formatter):
-    """Lines of the log; a traceback, which our own program writes, may still follow below its line."""
+    """Lines of the log; a traceback may follow below its line, set in."""
 
     converter = time.gmtime
     default_time_format = "%Y-%m-%dT%H:%M:%S"
@@ -24,6 +24,10 @@ class UtcLine(logging.Formatter):
     def formatMessage(self, record):  # noqa: N802  the name is the library's
         record.message = one_line(record.message)
         return super().formatMessage(record)
+
+    def formatException(self, ei):  # noqa: N802  the name is the library's
+        """Set a traceback in, line by line: what somebody typed may stand in it."""
+        return "\n".join(f"  | {one_line(line)}" for line in super().formatException(ei).splitlines())
 
 
 def note_failed_sign_in(sender, credentials, request=None, **_more) -> None:

@@ -186,6 +186,16 @@ def test_a_name_with_line_breaks_forges_no_line(technician, lines):
     assert one_line("a\nb") == "a\\nb"
 
 
+def test_what_was_typed_and_broke_something_forges_no_line_either():
+    try:
+        raise ValueError("typed\n2026-01-01T00:00:00.000Z INFO shop.acts forged\u2028forged")
+    except ValueError as trouble:
+        record = logging.LogRecord("shop", logging.ERROR, "", 0, "broke", (), (type(trouble), trouble, trouble.__traceback__))
+    first, *rest = UtcLine("{asctime} {message}", style="{").format(record).splitlines()
+    assert first.endswith("broke") and any("forged" in line for line in rest)
+    assert all(line.startswith("  | ") for line in rest)
+
+
 def test_a_refused_page_is_logged_with_who_and_what(as_technician, as_stranger, lines):
     as_technician.get("/people/")
     assert lines()[-1].endswith("refused with 403: GET /people/, to tilde, from 127.0.0.1")
