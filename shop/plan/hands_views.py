@@ -129,7 +129,8 @@ def revoke_calendar(request, pk):
 @require_safe
 def calendar_feed(request, secret):
     """The calendar behind a secret address; one that was revoked, never was, or belongs to somebody who left is not found."""
-    standing = CalendarKey.objects.filter(revoked_at=None).exclude(technician__is_retired=True).exclude(customer__is_retired=True)
+    of_somebody_here = CalendarKey.objects.filter(revoked_at=None, made_by__is_active=True).exclude(technician__user__is_active=False)
+    standing = of_somebody_here.exclude(technician__is_retired=True).exclude(customer__is_retired=True)
     key = standing.select_related("customer", "technician").filter(secret=secret).first()
     if key is None:
         raise Http404("No such calendar.")

@@ -6,7 +6,7 @@ from django.core.management import CommandError, call_command
 from django.test import Client
 from django.utils import timezone
 
-from shop.models import Act
+from shop.models import Act, CalendarKey, Technician
 from shop.people.actions import locked_until
 from tests.conftest import PASSWORD
 
@@ -114,3 +114,16 @@ def test_a_second_click_on_close_does_not_open_the_account_again(as_manager, tec
     technician.refresh_from_db()
     assert not technician.is_active
     assert Act.objects.filter(name="close an account").count() == 1
+
+
+def test_a_closed_account_takes_the_calendar_addresses_it_made_and_its_own_with_it(as_manager, office, technician, manager):
+    hand = Technician.objects.create(name="Tilde", user=technician)
+    made = CalendarKey.objects.create(secret="s" * 40, scope="shop", made_by=office)
+    own = CalendarKey.objects.create(secret="t" * 40, scope="technician", technician=hand, made_by=manager)
+    statuses = []
+    for _ in range(2):
+        statuses.append([Client().get(f"/calendar/{key.secret}.ics").status_code for key in (made, own)])
+        for user in (office, technician):
+            as_manager.post(f"/people/{user.pk}/account/", {"reason": "left", "wanted": "closed"})
+    assert statuses == [[200, 200], [404, 404]]
+    assert "shut with the account" in as_manager.get("/plan/calendars/").content.decode()
