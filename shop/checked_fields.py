@@ -10,6 +10,7 @@ from shop.editing import DayInput
 
 CODE = re.compile(r"[^\W\d_][\w .\-]*")
 EARLIEST = date(1970, 1, 1)
+FIRST_DRIVES = date(1940, 1, 1)  # no machine in the book is older
 FURTHEST_DAYS = 3 * 366  # nobody plans further: a shop rule
 
 

@@ -9,7 +9,8 @@ from calcs.quantities import QUANTITIES
 from fleet.judged_hours import tenth
 from fleet.models import DriveModel, DriveUnit, UnitEvent
 from fleet.models.base import serial_key
-from shop.editing import DayInput, RecordForm
+from shop.checked_fields import FIRST_DRIVES, DayField
+from shop.editing import RecordForm
 from shop.forms_base import ActForm
 from shop.lists import FilterForm, any_of
 from shop.measures import MeasureField
@@ -31,6 +32,8 @@ class ReadingFilter(FilterForm):
 
 class DriveForm(RecordForm):
     tag = forms.CharField(label="Shop tag", max_length=20, required=False, help_text="Leave empty for the next number")
+    born_on = DayField(required=False, earliest=FIRST_DRIVES, ahead_days=0)
+    warranty_to = DayField(label="Warranty to", required=False, ahead_days=10 * 366)
     hours_at_birth_h = MeasureField("hours", label="Hours before our record", least=0, most=99_999)
     warranty_to_h = MeasureField("hours", label="Warranty to component hours", least=0, most=99_999)
 
@@ -49,8 +52,7 @@ class DriveForm(RecordForm):
             "warranty_to_h",
             "note",
         )
-        widgets = {"born_on": DayInput(), "warranty_to": DayInput()}
-        labels = {"serial": "Maker's serial", "warranty_to": "Warranty to", "warranty_payer": "Who pays under warranty"}
+        labels = {"serial": "Maker's serial", "warranty_payer": "Who pays under warranty"}
 
     def clean_tag(self):
         tag = self.cleaned_data["tag"].strip()
@@ -78,14 +80,12 @@ class DriveForm(RecordForm):
                 self.add_error(
                     "serial", f"{twin.tag} already carries the serial {twin.serial} (case, spaces, dashes and O for 0 do not count)."
                 )
-        if given.get("born_on") and given["born_on"] > timezone.localdate():
-            self.add_error("born_on", "This day lies ahead.")
         return given
 
 
 class EventForm(ActForm):
     kind = forms.ChoiceField(label="What happened", choices=UnitEvent.Kind.choices)
-    happened_on = forms.DateField(label="When", widget=DayInput(), initial=timezone.localdate)
+    happened_on = DayField(label="When", ahead_days=0, initial=timezone.localdate)
     component_h = MeasureField(
         "hours",
         label="Component hours then",
@@ -105,12 +105,6 @@ class EventForm(ActForm):
     def __init__(self, *args, unit: DriveUnit, **kwargs):
         super().__init__(*args, **kwargs)
         self.unit = unit
-
-    def clean_happened_on(self):
-        day = self.cleaned_data["happened_on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError(f"{day:%-d %B %Y} lies ahead: write the day on which it happened.")
-        return day
 
     def clean_component_h(self):
         given = self.cleaned_data["component_h"]

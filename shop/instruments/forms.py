@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from calcs.units import units_for
 from fleet.models import Calibration, Instrument
-from shop.editing import DayInput, RecordForm
+from shop.checked_fields import DayField
+from shop.editing import RecordForm
 from shop.forms_base import ActForm
 from shop.lists import FilterForm, any_of
 
@@ -67,8 +68,8 @@ class InstrumentForm(RecordForm):
 
 
 class CalibrationForm(ActForm):
-    done_on = forms.DateField(label="Done on", widget=DayInput(), initial=timezone.localdate)
-    due_on = forms.DateField(label="Good to", widget=DayInput(), initial=lambda: timezone.localdate() + YEAR)
+    done_on = DayField(label="Done on", ahead_days=0, initial=timezone.localdate)
+    due_on = DayField(label="Good to", ahead_days=5 * 366, initial=lambda: timezone.localdate() + YEAR)
     result = forms.ChoiceField(
         choices=Calibration.Result.choices,
         help_text="Outside its class: the instrument is withdrawn, "
@@ -91,8 +92,6 @@ class CalibrationForm(ActForm):
     def clean(self):
         given = super().clean()
         done, due = given.get("done_on"), given.get("due_on")
-        if done and done > timezone.localdate():
-            self.add_error("done_on", f"{done:%-d %B %Y} lies ahead.")
         if done and due and due < done:
             self.add_error("due_on", "It cannot be good to a day before it was done.")
         return given

@@ -7,7 +7,7 @@ from fleet.hours import moment_on
 from fleet.judged_hours import judge_hours, tenth
 from fleet.models import DriveUnit, HourMeter, Installation, Machine
 from shop.forms_base import ActForm
-from shop.machines.forms import NotAheadOfToday, day_field, hours_field
+from shop.machines.forms import day_field, hours_field
 
 
 class HoursOn:
@@ -34,7 +34,7 @@ def hours_are_right() -> forms.BooleanField:
     return forms.BooleanField(label="I read the meter again: unusual hours are right", required=False)
 
 
-class MeterForm(NotAheadOfToday, HoursOn, ActForm):
+class MeterForm(HoursOn, ActForm):
     on = day_field("Replaced on")
     end_meter_h = hours_field("The old meter showed")
     start_meter_h = hours_field("The new meter shows")
@@ -55,7 +55,7 @@ class MeterForm(NotAheadOfToday, HoursOn, ActForm):
         return given
 
 
-class PlaceOfDrive(NotAheadOfToday, HoursOn, ActForm):
+class PlaceOfDrive(HoursOn, ActForm):
     """Shared rules: a position holds one unit at a time, and a unit is in one machine at a time."""
 
     def refuse_taken(self, machine: Machine | None, but: Installation | None = None) -> None:

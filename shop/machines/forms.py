@@ -6,7 +6,8 @@ from django.utils import timezone
 from fleet.judged_hours import tenth
 from fleet.models import Customer, Machine, Site
 from fleet.models.base import serial_key
-from shop.editing import DayInput, RecordForm
+from shop.checked_fields import FIRST_DRIVES, DayField
+from shop.editing import RecordForm
 from shop.forms_base import ActForm
 from shop.lists import FilterForm, any_of
 from shop.measures import MeasureField
@@ -24,17 +25,7 @@ def hours_field(label: str, **kwargs) -> MeasureField:
 
 
 def day_field(label: str) -> forms.DateField:
-    return forms.DateField(label=label, widget=DayInput(), initial=timezone.localdate)
-
-
-class NotAheadOfToday:
-    """A day of something that happened cannot lie ahead."""
-
-    def clean_on(self):
-        day = self.cleaned_data["on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError(f"{day:%-d %B %Y} lies ahead: write the day on which it was done.")
-        return day
+    return DayField(label=label, earliest=FIRST_DRIVES, ahead_days=0, initial=timezone.localdate)
 
 
 class MachineForm(RecordForm):
@@ -108,7 +99,7 @@ class NewMachineForm(MachineForm):
     """A machine that is new in the book, with its owner; a later owner comes by a sale, which keeps the history."""
 
     customer = forms.ModelChoiceField(Customer.objects.filter(is_retired=False), label="Owner")
-    owned_from = forms.DateField(label="Owned since", widget=DayInput(), initial=timezone.localdate)
+    owned_from = day_field("Owned since")
     meter_h = hours_field("Hour meter shows")
     life_h = MeasureField(
         "hours", label="Life hours at that reading", least=0, most=99_999, help_text="Leave empty if the meter was never replaced"
@@ -125,12 +116,10 @@ class NewMachineForm(MachineForm):
         if given.get("meter_h"):
             given["meter_h"] = tenth(given["meter_h"].value)
             given["life_h"] = tenth(given["life_h"].value) if given.get("life_h") else given["meter_h"]
-        if given.get("owned_from") and given["owned_from"] > timezone.localdate():
-            self.add_error("owned_from", "This day lies ahead.")
         return given
 
 
-class SaleForm(NotAheadOfToday, ActForm):
+class SaleForm(ActForm):
     customer = forms.ModelChoiceField(Customer.objects.filter(is_retired=False), label="New owner")
     site = forms.ModelChoiceField(Site.objects.select_related("customer"), label="Stands at", required=False)
     on = day_field("Sold on")

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django import forms
 
 from fleet.models import DriveUnit, FluidFill, FluidProduct
-from shop.editing import DayInput
+from shop.checked_fields import DayField
 from shop.measures import MeasureField
 from shop.models import Finding, ServiceTask
 from shop.visits.entries import FillEntry, FindingEntry, TaskEntry
@@ -87,7 +87,7 @@ class TaskLine(forms.Form):
     why_not = forms.CharField(label="Not done because", required=False, max_length=200)
     finding = forms.CharField(label="What was seen", required=False, max_length=200)
     part_number = forms.CharField(label="Part number fitted", required=False, max_length=40)
-    item_date = forms.DateField(label="Date on the new hose or certificate", required=False, widget=DayInput())
+    item_date = DayField(label="Date on the new hose or certificate", required=False)
 
     def __init__(self, *args, to_do: dict[str, TaskToDo], **kwargs):
         super().__init__(*args, **kwargs)

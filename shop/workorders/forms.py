@@ -4,7 +4,8 @@ from django import forms
 from django.utils import timezone
 
 from fleet.models import Failure
-from shop.editing import DayInput, RecordForm
+from shop.checked_fields import DayField
+from shop.editing import RecordForm
 from shop.forms_base import ActForm
 from shop.models import HeldPart, LabourEntry, OrderLine, Part, ServiceTask, Technician, WorkOrder
 from shop.money import MoneyField
@@ -43,6 +44,7 @@ class ComebackForm:
 
 
 class StoryForm(ComebackForm, RecordForm):
+    promised_on = DayField(label="Promised for", required=False)
     comeback = forms.ChoiceField(label="Is this a comeback?", required=False)
     comeback_answer = forms.CharField(label="How you know", max_length=200, required=False)
 
@@ -54,7 +56,6 @@ class StoryForm(ComebackForm, RecordForm):
             "symptom": "Symptom",
             "cause": "Cause",
             "correction": "Correction",
-            "promised_on": "Promised for",
             "is_warranty": "On warranty",
             "caller": "Who called, how to reach them",
         }
@@ -62,7 +63,6 @@ class StoryForm(ComebackForm, RecordForm):
             "cause": "“Not found, because …” is an answer; nothing is not.",
             "correction": "What was done, with settings before and after.",
         }
-        widgets = {"promised_on": DayInput()}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -137,7 +137,7 @@ class ClockForm(ActForm):
 
 
 class HoursOfWorkForm(ClockForm):
-    day = forms.DateField(label="Day", widget=DayInput())
+    day = DayField(label="Day", ahead_days=0)
     begun = forms.TimeField(label="From", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
     ended = forms.TimeField(label="To", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
     note = forms.CharField(label="Remark", max_length=200, required=False)
@@ -148,7 +148,7 @@ class HoursOfWorkForm(ClockForm):
 
 
 class FailureForm(RecordForm):
-    happened_on = forms.DateField(label="When it failed", widget=DayInput())
+    happened_on = DayField(label="When it failed", ahead_days=0)
 
     class Meta:
         model = Failure
@@ -162,12 +162,6 @@ class FailureForm(RecordForm):
         super().__init__(*args, **kwargs)
         for name in ("mechanism", "cause", "detected_by"):
             self.fields[name].required = False
-
-    def clean_happened_on(self):
-        day = self.cleaned_data["happened_on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError("This lies in the future: write the day it failed.")
-        return day
 
 
 class HeldPartForm(ActForm):

@@ -4,7 +4,7 @@ from django import forms
 from django.utils import timezone
 
 from fleet.models import DriveUnit, Failure
-from shop.editing import DayInput
+from shop.checked_fields import DayField
 from shop.forms_base import ActForm
 from shop.workorders.forms import ComebackForm
 from shop.workorders.intake import HOSPITAL, NO_TOWING, QUESTIONS
@@ -37,7 +37,7 @@ class IntakeForm(ComebackForm, ActForm):
         label="What was done in the last month?", max_length=300, required=False, help_text="Top-up, filter, hose, another shop"
     )
     oil = forms.CharField(label="Oil: level, colour, foam, smell, leak", max_length=200, required=False)
-    promised_on = forms.DateField(label="Wanted by", widget=DayInput(), required=False)
+    promised_on = DayField(label="Wanted by", required=False)
 
     def __init__(self, *args, machine, **kwargs):
         super().__init__(*args, **kwargs)
@@ -47,6 +47,12 @@ class IntakeForm(ComebackForm, ActForm):
         if len(fitted) == 1:
             self.fields["unit"].initial = fitted[0].pk
         self.ask_comeback(self.picked_unit(fitted), self.data.get("symptom", ""), timezone.now())
+
+    def clean_promised_on(self):
+        day = self.cleaned_data["promised_on"]
+        if day and day < timezone.localdate():
+            raise forms.ValidationError(f"{day} has gone by: write the day by which it is wanted.")
+        return day
 
     def picked_unit(self, fitted):
         if not self.is_bound:

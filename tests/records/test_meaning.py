@@ -18,10 +18,12 @@ from fleet.assess import assess_drive_test
 from fleet.models import DriveTest, HourReading, Reading
 from shop.exchange.cells import plain_number
 from shop.forms_base import take_figures_by_one_rule
+from shop.lists import FilterForm
 from shop.measures import MeasureField
 from shop.models import OrderLine, WorkOrder
 from shop.money import MoneyField
 from shop.workorders.totals import line_cents, order_cents, spoken_money
+from tests.records.on_disk import HOUSE
 
 NUMBERS = {  # as typed: as meant, or None where a person must be asked or told
     "1234.5": 1234.5, "1234,5": 1234.5, "1 234.5": 1234.5, "1 234,5": 1234.5, "1,234.5": 1234.5, "1.234,5": 1234.5, "1'234.5": 1234.5, "1’234,5": 1234.5,
@@ -254,3 +256,33 @@ def test_a_day_is_a_day_in_every_year():
     from calcs.calendar_sums import add_months
 
     assert [str(add_months(date(2099, 2, 28), 12)), str(add_months(date(2096, 2, 29), 48))] == ["2100-02-28", "2100-02-28"]
+
+
+def boxes_for_days() -> list:
+    """Every box of every form of ours in which a day or a moment is typed; a filter of a list only looks, and leaves out what cannot be."""
+    import importlib
+
+    for path in sorted((HOUSE / "shop").glob("*/*.py")):
+        if "form" in path.name or path.name == "lines.py":
+            importlib.import_module(".".join(path.relative_to(HOUSE).with_suffix("").parts))
+    found, todo = {}, [forms.Form, forms.ModelForm]
+    while todo:
+        for child in todo.pop().__subclasses__():
+            todo.append(child)
+            if child.__module__.startswith("shop.") and not issubclass(child, FilterForm):
+                days = {name: box for name, box in child.base_fields.items() if isinstance(box, (forms.DateField, forms.DateTimeField))}
+                found |= {f"{child.__name__}.{name}": box for name, box in days.items()}
+    return list(found.items())
+
+
+@pytest.mark.parametrize(("name", "box"), boxes_for_days())
+def test_a_slip_in_the_year_is_refused_wherever_a_day_is_typed(name, box):
+    for slip in ("2999-01-01", "0206-05-04", "2025-02-29"):
+        with pytest.raises(forms.ValidationError):
+            box.clean(slip)
+
+
+def test_a_day_by_which_it_is_wanted_has_not_gone_by(floor, as_technician):
+    page = f"/orders/new/{floor.machine.pk}/"
+    answer = as_technician.post(page, {"promised_on": "2020-01-01"})
+    assert answer.status_code == 422 and "has gone by" in answer.content.decode()
