@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone, act, done_before
+from shop.changes.rows import last_change
 from shop.forms_base import ActForm
 from shop.measures import Measure
 from shop.refusals import Refused
@@ -56,7 +57,7 @@ def record_page(request, form_class, *, words: str, title: str, address, record=
         return redirect(address(before.record or record))
     more = {"instance": record} if issubclass(form_class, forms.ModelForm) else {}
     form = form_class(request.POST or None, by=request.user, initial=context.pop("initial", None), **more)
-    status, both = 200, []
+    status, both, last = 200, [], None
     if request.method == "POST":
         if form.is_valid():
             try:
@@ -70,10 +71,13 @@ def record_page(request, form_class, *, words: str, title: str, address, record=
             except Refused as refusal:
                 add_sentences(form, refusal)
             except ChangedMeanwhile as meanwhile:
-                status, both = 409, _side_by_side(form, meanwhile.record)
+                status, both, last = 409, _side_by_side(form, meanwhile.record), last_change(meanwhile.record)
         status = 422 if status == 200 else status
     return render(
-        request, context.pop("template", "shop/_record_page.html"), {"form": form, "title": title, "both": both, **context}, status=status
+        request,
+        context.pop("template", "shop/_record_page.html"),
+        {"form": form, "title": title, "both": both, "last": last, **context},
+        status=status,
     )
 
 

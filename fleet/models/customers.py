@@ -43,7 +43,7 @@ class Customer(Versioned):
         super().save(*args, **kwargs)
 
 
-class Site(models.Model):
+class Site(Versioned):
     """A place where machines of a customer stand."""
 
     customer = models.ForeignKey(Customer, models.PROTECT, related_name="sites")
@@ -61,7 +61,7 @@ class Site(models.Model):
         return f"{self.name} ({self.customer})"
 
 
-class Contact(models.Model):
+class Contact(Versioned):
     """A person at a customer; some may approve work, up to a limit."""
 
     customer = models.ForeignKey(Customer, models.PROTECT, related_name="contacts")

@@ -114,7 +114,7 @@ class FigureSource(models.Model):
         return f"{self.document} p. {self.page}"
 
 
-class Port(models.Model):
+class Port(Versioned):
     """A place to put a gauge: its stamp, thread, what it measures and which gauge suits it."""
 
     drive_model = models.ForeignKey(DriveModel, models.PROTECT, related_name="ports")

@@ -5,14 +5,14 @@ from django.db import models
 from django.db.models import Q
 
 from calcs.quantities import QUANTITIES
-from fleet.models.base import Standing, Supersedable, correction_needs_reason, not_negative
+from fleet.models.base import Standing, Supersedable, Versioned, correction_needs_reason, not_negative
 from fleet.models.drives import DriveUnit
 from fleet.models.fluids import FluidProduct
 from fleet.models.instruments import Instrument
 from fleet.models.machines import Machine
 
 
-class DriveTest(models.Model):
+class DriveTest(Versioned):
     """One round of testing on one unit: who, when, at which hours, with which oil, under which conditions."""
 
     class Moment(models.TextChoices):

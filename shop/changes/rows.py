@@ -39,6 +39,11 @@ def change_rows(entries) -> list[ChangeRow]:
     return [_row(entry, acts.get(entry.act_id), models.get(entry.table)) for entry in entries]
 
 
+def last_change(record) -> ChangeRow | None:
+    """Return who wrote a record last, and when."""
+    return next(iter(change_rows(ChangeEntry.objects.of(record)[:1])), None)
+
+
 def _row(entry: ChangeEntry, act, model) -> ChangeRow:
     who = (act.by.get_full_name() or act.by.get_username()) if act and act.by else "the system"
     noun = str(model._meta.verbose_name) if model else entry.table

@@ -49,7 +49,7 @@ class TimeAway(models.Model):
         return f"{self.technician} away {self.from_date} to {self.to_date}"
 
 
-class Bay(models.Model):
+class Bay(Versioned):
     name = models.CharField(max_length=40, unique=True)
     door_height_m = models.FloatField(null=True, blank=True)
     is_retired = models.BooleanField(default=False)

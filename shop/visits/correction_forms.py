@@ -85,16 +85,18 @@ class CorrectTestForm(ActForm):
     note = forms.CharField(label="Remark", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
     reason = forms.CharField(**WHY)
 
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
     FIGURES = {"oil_temp": "oil_temp_c", "engine_speed": "engine_speed_rpm", "ambient": "ambient_c"}
 
     def __init__(self, *args, test: DriveTest, **kwargs):
-        same = {name: getattr(test, name) for name in ("temperature_point", "drains", "fluid", "moment", "note")}
+        same = {name: getattr(test, name) for name in ("temperature_point", "drains", "fluid", "moment", "note", "version")}
         kwargs["initial"] = same | {name: getattr(test, stored) for name, stored in self.FIGURES.items()}
         super().__init__(*args, **kwargs)
 
     def changes(self) -> dict:
         given = self.cleaned_data
-        same = {name: given[name] for name in ("temperature_point", "drains", "fluid", "moment", "note", "reason")}
+        same = {name: given[name] for name in ("temperature_point", "drains", "fluid", "moment", "note", "reason", "version")}
         return same | {stored: given[name].value if given.get(name) else None for name, stored in self.FIGURES.items()}
 
 

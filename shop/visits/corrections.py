@@ -9,6 +9,7 @@ from django.db import transaction
 from fleet.assess import assess_all, assess_drive_test
 from fleet.judged_hours import judge_hours, life_h_at
 from fleet.models import DriveTest, FluidFill, HourReading, Reading
+from fleet.models.base import ChangedMeanwhile
 from fleet.unit_hours import component_h
 from shop.acts import act
 from shop.advice.review import review_after
@@ -16,6 +17,7 @@ from shop.models import TaskDone, Visit
 from shop.refusals import Refused
 from shop.visits.entries import HoursEntry
 
+MEANWHILE = "Somebody corrected this a moment ago: open the page anew and look at what stands there now."
 NOT_COPIED = {"id", "supersedes", "correction_reason", "recorded_by", "recorded_at", "content_key"}
 CONDITIONS = ("oil_temp_c", "engine_speed_rpm", "ambient_c", "temperature_point", "fluid", "drains", "moment", "note")
 
@@ -25,7 +27,7 @@ def put_right(row, *, by, reason: str, **changes):
     if not reason.strip():
         raise Refused("Write why this is corrected.")
     if type(row).objects.filter(supersedes=row).exists():
-        raise Refused("Somebody corrected this a moment ago: open the page anew and look at what stands there now.")
+        raise Refused(MEANWHILE)
     same = {field.name: getattr(row, field.name) for field in row._meta.concrete_fields if field.name not in NOT_COPIED}
     return type(row).objects.create(**same | changes, supersedes=row, correction_reason=reason.strip(), recorded_by=by)
 
@@ -51,7 +53,7 @@ def correct_fill(*, by, fill: FluidFill, reason: str, token: str = "", **changes
     return frame.made
 
 
-def correct_test(*, by, test: DriveTest, reason: str, token: str = "", **conditions) -> DriveTest:
+def correct_test(*, by, test: DriveTest, reason: str, version: int, token: str = "", **conditions) -> DriveTest:
     """Put the conditions of a test right. The change record holds what they were; every reading is judged again."""
     unknown = set(conditions) - set(CONDITIONS)
     if unknown:
@@ -61,7 +63,10 @@ def correct_test(*, by, test: DriveTest, reason: str, token: str = "", **conditi
     with act("Test corrected", by=by, reason=reason, token=token) as frame:
         for name, value in conditions.items():
             setattr(test, name, value)
-        test.save(update_fields=list(conditions))
+        try:
+            test.save_over(version)
+        except ChangedMeanwhile:
+            raise Refused(MEANWHILE) from None
         assess_drive_test(test)
         review_after(test.machine)
         frame.made = test

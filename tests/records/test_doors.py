@@ -14,7 +14,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import models
 from django.test import Client
 
-from shop.models import Paper
+from fleet.models import Contact, Instrument, Port, Site
+from shop.models import Bay, Paper
 from shop.printing.picture import Dot, Picture, Words
 from tests.records.on_disk import HOUSE
 from tests.records.pages.conftest import Seen
@@ -173,7 +174,7 @@ def as_sent(form) -> dict:
         decompressed = field.widget.decompress(value) if hasattr(field.widget, "decompress") else None
         if decompressed:
             sent |= {name: decompressed[0] or "", f"{name}_unit": decompressed[1] or ""}
-        elif value not in (None, False):
+        elif value is not None and value is not False:
             sent[name] = getattr(value, "pk", value)
     return sent
 
@@ -207,6 +208,50 @@ def test_fields_that_the_page_does_not_show_are_not_taken_from_what_is_sent(room
         *(f.attname for f in record._meta.local_concrete_fields if f.name in form.fields),
     }
     assert {f.attname for f in hidden if f.name != "version" and after[f.attname] != before[f.attname]} == set()
+
+
+def a_bay(floor):
+    return Bay.objects.create(name="Bay 1", door_height_m=4.2)
+
+
+def a_gauge(floor):
+    Instrument.objects.filter(pk=floor.charge_gauge.pk).update(maker="Fenoil", serial="77")
+    return floor.charge_gauge
+
+
+def a_port(floor):
+    return Port.objects.create(drive_model=floor.drive_model, code="CH", name="Charge", quantity="charge_neutral")
+
+
+TWICE = {  # page of a record: the record, one of its fields, what the first and what the second person writes
+    "/customers/{}/edit/": (lambda floor: floor.customer, "name", "Nordlund", "Sørlund"),
+    "/customers/site/{}/edit/": (lambda floor: Site.objects.first(), "gate_notes", "Ring first", "Dog in the yard"),
+    "/customers/contact/{}/edit/": (lambda floor: Contact.objects.create(customer=floor.customer, name="Ilka"), "phone", "111", "222"),
+    "/machines/{}/edit/": (lambda floor: floor.machine, "note", "one", "two"),
+    "/drives/{}/edit/": (lambda floor: floor.unit, "note", "one", "two"),
+    "/fluids/{}/edit/": (lambda floor: floor.oil, "source", "one", "two"),
+    "/instruments/{}/edit/": (a_gauge, "location", "one", "two"),
+    "/drive-models/port/{}/edit/": (a_port, "thread", "M14", "M18"),
+    "/plan/hands/bays/{}/edit/": (a_bay, "door_height_m", "4.4", "4.6"),
+}
+
+
+@pytest.mark.parametrize("address", TWICE)
+def test_the_second_of_two_writers_is_told_who_and_what_and_keeps_what_was_typed(address, floor, as_manager, manager):
+    record_of, field, first, second = TWICE[address]
+    record = record_of(floor)
+    page = address.format(record.pk)
+    sent = as_sent(as_manager.get(page).context["form"])
+    mine, theirs = as_sent(as_manager.get(page).context["form"]) | {field: second}, sent | {field: first}
+    assert as_manager.post(page, theirs).status_code == 302
+    answer = as_manager.post(page, mine)
+    assert answer.status_code == 409
+    text = answer.content.decode()
+    assert first in text and second in text and manager.get_full_name() in text.split("<main")[1]
+    record.refresh_from_db()
+    assert str(getattr(record, field)) == first
+    again = as_sent(answer.context["form"]) | {field: second, "version": answer.context["form"].data["version"], "token": "new"}
+    assert as_manager.post(page, again).status_code == 302, "told, the second one may write over it"
 
 
 NAMES = (
@@ -290,7 +335,16 @@ GRAVE = "S102,S103,S108,S113,S301,S302,S307,S308,S313,S314,S317,S318,S319,S321,S
 LOOKED_AT = {  # statements put together from the models' own names, and drawings whose words are escaped
     *(
         (f"shop/{name}.py", "S608")
-        for name in ("changes/triggers", "kept", "keeping/snapshot", "keeping/moving", "keeping/restoring", "keeping/tables", "due/since")
+        for name in (
+            "changes/triggers",
+            "changes/against",
+            "kept",
+            "keeping/snapshot",
+            "keeping/moving",
+            "keeping/restoring",
+            "keeping/tables",
+            "due/since",
+        )
     ),
     ("shop/templatetags/pictures.py", "S308"),
 }

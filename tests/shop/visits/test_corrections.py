@@ -71,10 +71,10 @@ def test_a_corrected_fill_changes_the_oil_that_tests_are_judged_with(visit, mana
 
 def test_corrected_conditions_judge_every_reading_of_the_test_again(visit, manager):
     test = DriveTest.objects.get()
-    correct_test(by=manager, test=test, reason="thermometer read in degF", oil_temp_c=None)
+    correct_test(by=manager, test=test, version=test.version, reason="thermometer read in degF", oil_temp_c=None)
     assert in_force(Reading.objects.get()).state == "not comparable"
     with pytest.raises(ValueError, match="life_h"):
-        correct_test(by=manager, test=test, reason="x", life_h=1)
+        correct_test(by=manager, test=test, version=test.version, reason="x", life_h=1)
 
 
 def test_corrected_hours_reach_the_visit_its_test_its_tasks_and_its_oil(visit, manager):
@@ -166,3 +166,12 @@ def test_the_pages_of_fill_test_and_hours_keep_what_is_sent(visit, as_manager):
     assert FluidFill.objects.standing().filter(fill_l=Decimal("2.50")).exists()
     assert DriveTest.objects.get().oil_temp_c == pytest.approx(60)
     assert HourReading.objects.standing().filter(meter_h=Decimal("1214.0")).exists()
+
+
+def test_of_two_who_put_the_same_conditions_right_the_second_is_told(visit, manager):
+    test = DriveTest.objects.get()
+    late = DriveTest.objects.get()
+    correct_test(by=manager, test=test, version=test.version, reason="thermometer read in degF", oil_temp_c=51)
+    with pytest.raises(Refused, match="a moment ago"):
+        correct_test(by=manager, test=late, version=1, reason="other thermometer", oil_temp_c=60)
+    assert DriveTest.objects.get().oil_temp_c == 51
