@@ -20,8 +20,10 @@ def last_done(rows: pd.DataFrame, stays: pd.DataFrame, machines: set[int] | None
     """
     notes = _notes(stays, machines, rows.task_id.unique().tolist())
     whole = notes[notes.unit_id == 0].set_index(["machine_id", "task_id"])
-    mine = rows[KEY].merge(notes[notes.unit_id > 0], on=KEY, how="left")[VALUES]
     shared = whole[VALUES].reindex(pd.MultiIndex.from_frame(rows[["machine_id", "task_id"]])).reset_index(drop=True)
+    if not (notes.unit_id > 0).any():
+        return shared
+    mine = rows[KEY].merge(notes[notes.unit_id > 0], on=KEY, how="left")[VALUES]
     out = _later(mine, shared)
     over = (rows.unit_id == 0).to_numpy()
     if over.any():
@@ -48,6 +50,8 @@ def _notes(stays: pd.DataFrame, machines: set[int] | None, tasks: list[int]) -> 
 def _carried_over(notes: pd.DataFrame, stays: pd.DataFrame) -> pd.DataFrame:
     """Let notes about a unit follow it into the machine it is in now, at the hours that machine would have shown."""
     of_units = notes[notes.unit_id > 0]
+    if of_units.empty:
+        return notes
     then = stays.drop_duplicates(["unit_id", "machine_id"], keep="last").set_index(["unit_id", "machine_id"]).zero_h
     now = stays[stays.to_date.isna()].set_index("unit_id")[["machine_id", "zero_h"]]
     moved = of_units[of_units.machine_id.to_numpy() != now.machine_id.reindex(of_units.unit_id).fillna(-1).to_numpy()]
