@@ -23,10 +23,12 @@ COLUMNS = f"""{HEAD}class Migration(migrations.Migration):
     ]
 """
 ROWS = f"""{HEAD}def move(apps, schema_editor):
-    apps.get_model("fleet", "Reading").objects.update(made_up=models.F("quantity"))
-    customers = apps.get_model("fleet", "Customer").objects.values_list("number", flat=True)
-    paper = apps.get_model("fleet", "Document")
-    paper.objects.bulk_create(paper(title=f"Paper of {{number}}", number=number, revision="made up") for number in customers)
+    reading, customer, paper = (
+        apps.get_model("fleet", name).objects.using(schema_editor.connection.alias) for name in ("Reading", "Customer", "Document")
+    )
+    reading.update(made_up=models.F("quantity"))
+    numbers = customer.values_list("number", flat=True)
+    paper.bulk_create(paper.model(title=f"Paper of {{number}}", number=number, revision="made up") for number in numbers)
 
 
 class Migration(migrations.Migration):
@@ -45,7 +47,7 @@ def later_edition(folder: Path):
             shutil.copy(path, place)
         last = max(path.stem for path in own.glob("[0-9]*.py"))
         (place / "9001_columns.py").write_text(COLUMNS.replace("{last}", last))
-        (place / "9002_rows.py").write_text(ROWS.replace("{{number}}", "{number}"))
+        (place / "9002_rows.py").write_text(ROWS)
     sys.path.insert(0, str(folder))
     try:
         with override_settings(MIGRATION_MODULES={"fleet": NAME}):

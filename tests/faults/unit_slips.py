@@ -1,12 +1,13 @@
 """Units mixed up: each reading of the invented shop is typed again as if its unit had been mistaken; how many are asked about, and how many true ones?
 
-Run: python tests/faults/unit_slips.py
+Run: python tests/faults/unit_slips.py [--keep]
 
 A slip counts as caught if the visit form would ask (or refuse): by the plausible span of the quantity, by the scale of the gauge, or by the last reading of the
-same drive. A false alarm is a true reading of a drive asked about.
+same drive. A false alarm is a true reading of a drive asked about. With --keep the table is written to unit_slips.csv beside this file.
 """
 
 import argparse
+import csv
 import sys
 from collections import Counter
 from datetime import date
@@ -74,12 +75,18 @@ def tried() -> tuple[Counter, Counter]:
 
 
 def main() -> int:
-    argparse.ArgumentParser(description=__doc__.splitlines()[0]).parse_args()
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--keep", action="store_true", help="write the table beside this file")
+    keep = words.parse_args().keep
     call_command("migrate", verbosity=0)
     fill(date(2026, 11, 25))
     caught, of = tried()
     for name in sorted(of):
         print(f"{name}: {caught[name]} of {of[name]} asked about, {100 * caught[name] / of[name]:.1f} %")
+    if keep:
+        with Path(__file__).with_suffix(".csv").open("w", newline="", encoding="utf-8") as file:
+            rows = [[name, of[name], caught[name], f"{100 * caught[name] / of[name]:.1f}"] for name in sorted(of)]
+            csv.writer(file, lineterminator="\n").writerows([["what was typed", "readings", "asked about", "percent"], *rows])
     well = caught["psi kept as bar"] >= 0.99 * of["psi kept as bar"] and caught["true reading"] <= 0.01 * of["true reading"]
     print("psi kept as bar is asked about in 99 of 100, true readings in 1 of 100 at most:", "holds" if well else "does NOT hold")
     return 0 if well else 1

@@ -10,6 +10,7 @@ from django.core.management import call_command
 from django.db import connections, transaction
 
 from shop.changes import triggers
+from tests.faults.later_edition import later_edition
 from tests.records.on_disk import run
 
 UGLY = (
@@ -120,6 +121,21 @@ def test_every_row_of_the_first_edition_is_there_after_the_upgrade(older, django
     held = {table for table in before if before[table][0] and table not in MADE_BY_UPGRADES}
     assert {table: after.get(table) for table in held} == {table: before[table] for table in held}
     assert before["fleet_customer"][0] == before["shop_part"][0] == ROWS and before["shop_changeentry"][0] == 3 * ROWS
+
+
+def test_a_later_edition_that_changes_every_row_keeps_what_was_there(older, tmp_path, django_db_blocker):
+    COLUMNS.clear()
+    with django_db_blocker.unblock(), beside(older):
+        call_command("migrate", database=OLDER, verbosity=0)
+        before = told(OLDER)
+        with later_edition(tmp_path / "later"):
+            call_command("migrate", database=OLDER, verbosity=0)
+        after = told(OLDER)
+        with connections[OLDER].cursor() as cursor:
+            made = cursor.execute("SELECT count(*) FROM fleet_document WHERE revision = 'made up'").fetchone()[0]
+        assert triggers.unwatched(OLDER) == []
+    assert {table for table in before if after[table] != before[table]} == {"fleet_document"}
+    assert made == ROWS and after["fleet_document"][0] == 2 * ROWS
 
 
 def test_a_backup_of_the_first_edition_comes_back_as_a_shop_of_this_one(older, tmp_path):
