@@ -166,7 +166,7 @@ def needs(jobs: Sequence[Job], limits: Limits) -> np.ndarray:
     return np.concatenate([np.array(hours, float).reshape(len(jobs), -1), np.array(days, float).reshape(len(jobs), -1)], axis=1)
 
 
-def why_unplaced(job: Job, shop: ShopWeeks, limits: Limits, room_left: np.ndarray) -> str:
+def why_unplaced(job: Job, shop: ShopWeeks, limits: Limits, room_left: np.ndarray, drive: np.ndarray | float = 0.0) -> str:
     """Return in words why a job found no week.
 
     Parameters
@@ -179,6 +179,8 @@ def why_unplaced(job: Job, shop: ShopWeeks, limits: Limits, room_left: np.ndarra
         Rows of limits [h, days]
     room_left : array
         What the plan leaves of them, rows x weeks [h, days]
+    drive : array
+        What the drive to the place takes of them, rows x weeks [h]
 
     Returns
     -------
@@ -201,7 +203,7 @@ def why_unplaced(job: Job, shop: ShopWeeks, limits: Limits, room_left: np.ndarra
     allowed = [week for week, reasons in enumerate(forbidden) if not reasons]
     if not allowed:
         return "; ".join(dict.fromkeys(reason for reasons in forbidden for reason in reasons))
-    short = needs([job], limits)[0][:, None] - room_left[:, allowed]
+    short = (needs([job], limits)[0][:, None] + drive - room_left)[:, allowed]
     worst = short.max(axis=0)
     best = int(worst.argmin())
     if worst[best] <= 1e-6:

@@ -113,13 +113,23 @@ def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h
     limits, jobs = limits_of(shop), task.jobs if task else ()
     placed = {job.name: week_of[job.name] for job in jobs if week_of[job.name] >= 0}
     used, visits = _load(jobs, shop, placed)
-    room_left = limits.room - used
-    unplaced = {job.name: why_unplaced(job, shop, limits, room_left) for job in jobs if job.name not in placed}
+    room_left, planned_left = limits.room - used, (task.room if task else limits.room) - used
+    unplaced = {
+        job.name: why_unplaced(job, shop, limits, planned_left, _drives(job, shop, placed, jobs)) for job in jobs if job.name not in placed
+    }
     over = [
         f"week of {day_words(shop.mondays[week])}: {used[row, week] - limits.room[row, week]:,.3g} {limits.names[row]} too many"
         for row, week in np.argwhere(room_left < -1e-3)
     ]
     return Plan(placed, unplaced, float(cost_h), float(bound_h), visits, tuple(over), used, limits.room, limits.names, stopped)
+
+
+def _drives(job: Job, shop: ShopWeeks, placed: Mapping[str, int], jobs: Sequence[Job]) -> np.ndarray:
+    """Return what the drive for one more job takes of each limit, rows x weeks: nothing where its trip is made anyway."""
+    trips, limits = trip_of_jobs(jobs, shop), limits_of(shop)
+    made = {placed[other.name] for other in jobs if other.name in placed and trips[other.name] == trips[job.name]}
+    drive = drive_needs([trips[job.name][1]], [visit_hours(jobs)[job.place]], limits)[0]
+    return np.outer(drive, [week not in made for week in range(len(shop.mondays))])
 
 
 def _load(jobs: Sequence[Job], shop: ShopWeeks, week_of: Mapping[str, int]) -> tuple[np.ndarray, dict[tuple[str, int], float]]:

@@ -27,6 +27,7 @@ from shop.plan.weeks import monday_of, mondays_from
 from shop.refusals import Refused
 from shop.roles import may
 
+FEW = 40  # jobs that a page shows without folding
 WEEKS_SHOWN = 8
 MOST_UNBOOKED = 200  # tasks without a week that are shown before somebody asks for all
 
@@ -50,8 +51,17 @@ def plan(request):
     context = {
         "weeks": weeks, "earlier": first - timedelta(days=7 * WEEKS_SHOWN), "later": first + timedelta(days=7 * WEEKS_SHOWN),
         "run": PlanRun.objects.select_related("recorded_by").first(), "form": ActForm(by=request.user), "today": timezone.localdate(),
+        "open_weeks": _open_weeks(weeks),
     }  # fmt: skip
     return render(request, "shop/plan/plan.html", context)
+
+
+def _open_weeks(weeks) -> set[date]:
+    """Return the weeks shown unfolded: all of a board that is quickly read, else the first with work in it and those that hold too much."""
+    busy = [week.monday for week in weeks if week.bookings]
+    if sum(len(week.bookings) for week in weeks) <= FEW:
+        return {week.monday for week in weeks}
+    return {*busy[:1], *(week.monday for week in weeks if week.is_full or week.over)}
 
 
 @may("plan weeks")
@@ -75,6 +85,8 @@ def plan_run(request, pk):
     context = {"run": run, "state": state, "seconds": seconds, "found": run.result, "form": ActForm(by=request.user)}
     context["limit"] = int(planning.TIME_LIMIT_S)
     context["percent"] = None if run.gap is None else 100 * run.gap
+    context["few"] = FEW
+    context["unplaced"] = [job | {"due": date.fromisoformat(job["due"])} for job in run.result.get("unplaced", ())]
     context["weeks"] = _by_week(run) if state in (planning.DONE, planning.TAKEN) else []
     return render(request, "shop/plan/run.html", context)
 
