@@ -10,6 +10,7 @@ from calcs.calendar_sums import day_words
 from calcs.jobs import Job, needs
 from calcs.plan import Plan
 from calcs.shop_weeks import ShopWeeks, limits_of
+from calcs.thousands import grouped
 from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 ROUNDING = 1e-3
@@ -58,7 +59,7 @@ def plan_as_booked(jobs: Sequence[Job], week_of: Mapping[str, int], shop: ShopWe
         used[:, week] += drive_needs([skill], [way_h[place]], limits)[0]
         visits[place, week] = visits.get((place, week), 0.0) + way_h[place]
     over = [
-        f"week of {day_words(shop.mondays[week])}: {used[row, week] - limits.room[row, week]:,.3g} {limits.names[row]} too many"
+        f"week of {day_words(shop.mondays[week])}: {grouped(used[row, week] - limits.room[row, week])} {limits.names[row]} too many"
         for row, week in np.argwhere(used - limits.room > ROUNDING)
     ]
     return Plan(dict(week_of), {}, 0.0, 0.0, visits, tuple(over), used, limits.room, limits.names, "as booked")

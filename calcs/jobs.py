@@ -11,6 +11,7 @@ import numpy as np
 from calcs.calendar_sums import day_words
 from calcs.season import Block
 from calcs.shop_weeks import Limits, ShopWeeks
+from calcs.thousands import grouped
 
 NEVER = np.inf
 LATE_TIMES = 3.0  # a day over the late limit weighs three days overdue: common practice, no source
@@ -210,4 +211,4 @@ def why_unplaced(job: Job, shop: ShopWeeks, limits: Limits, room_left: np.ndarra
         return "there is room, but a visit would cost more than the delay"
     row = int(short[:, best].argmax())
     week = day_words(shop.mondays[allowed[best]])
-    return f"every week allowed is full: week of {week} is short of {worst[best]:,.3g} {limits.names[row]}"
+    return f"every week allowed is full: week of {week} is short of {grouped(worst[best])} {limits.names[row]}"

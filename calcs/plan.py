@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from time import monotonic
 
 import numpy as np
 
@@ -12,8 +11,9 @@ from calcs.calendar_sums import day_words
 from calcs.jobs import Job, needs, why_not, why_unplaced
 from calcs.place_plans import Bound, Pricing, Task, price_weeks, task_of, widen
 from calcs.place_search import Plans, better_choice, greedy_choice
-from calcs.plan_windows import NONE, better_weeks, cost_of_weeks
+from calcs.plan_windows import ENDLESS, NONE, better_weeks, cost_of_weeks
 from calcs.shop_weeks import ShopWeeks, limits_of
+from calcs.thousands import grouped
 from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 GAP_WANTED = 0.03
@@ -46,7 +46,11 @@ class Plan:
 
 
 def make_plan(
-    jobs: Sequence[Job], shop: ShopWeeks, time_limit_s: float = 30.0, gap_wanted: float = GAP_WANTED, packing: float = PACKING
+    jobs: Sequence[Job],
+    shop: ShopWeeks,
+    seconds_left: Callable[[], float] = ENDLESS,
+    gap_wanted: float = GAP_WANTED,
+    packing: float = PACKING,
 ) -> Plan:
     """Return the week of every job: pinned ones stay, the others go where the whole costs least in delay, wasted life and visits.
 
@@ -60,8 +64,8 @@ def make_plan(
         Jobs with names that differ [-]
     shop : ShopWeeks
         Weeks, technicians, bays, reserve [-]
-    time_limit_s : float
-        Most time for choosing; if it ends the search, another computer may find another plan, and `stopped` says so [s]
+    seconds_left : callable
+        Tells how long the choosing may still go on; if that ends it, another computer may find another plan, and `stopped` says so [s]
     gap_wanted : float
         The search ends when no plan can be better by more than this share [-]
     packing : float
@@ -88,14 +92,13 @@ def make_plan(
     ------
     Bound after G. B. Dantzig, P. Wolfe, Operations Research 8 (1960); choice by chance and by the HiGHS solver in SciPy.
     """
-    ends = monotonic() + time_limit_s
     if not jobs:
         return _told(None, shop, {}, 0.0, 0.0, "nothing to plan")
     task = task_of(jobs, shop, packing)
     pricing = Pricing(task)
     bound = price_weeks(task, pricing)
     widen(bound, pricing)
-    search = better_weeks(task, _start(task, bound), bound.value / (1 - gap_wanted), ends - monotonic())
+    search = better_weeks(task, _start(task, bound), bound.value / (1 - gap_wanted), seconds_left)
     week_of = {job.name: int(week) for job, week in zip(task.jobs, search.weeks, strict=True)}
     return _told(task, shop, week_of, search.cost_h, bound.value, search.stopped)
 
@@ -118,7 +121,7 @@ def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h
         job.name: why_unplaced(job, shop, limits, planned_left, _drives(job, shop, placed, jobs)) for job in jobs if job.name not in placed
     }
     over = [
-        f"week of {day_words(shop.mondays[week])}: {used[row, week] - limits.room[row, week]:,.3g} {limits.names[row]} too many"
+        f"week of {day_words(shop.mondays[week])}: {grouped(used[row, week] - limits.room[row, week])} {limits.names[row]} too many"
         for row, week in np.argwhere(room_left < -1e-3)
     ]
     return Plan(placed, unplaced, float(cost_h), float(bound_h), visits, tuple(over), used, limits.room, limits.names, stopped)
@@ -271,10 +274,12 @@ def breaks(name: str, week: int, plan: Plan, jobs: Sequence[Job], shop: ShopWeek
     used, visits = _load(jobs, shop, moved)
     words += _newly_over(plan, used, shop, week)
     more_h = sum(visits.values()) - plan.travel_h
-    return words + ([f"one visit more, {more_h:,.3g} h"] if more_h > ROUNDING and name in plan.week_of else [])
+    return words + ([f"one visit more, {grouped(more_h)} h"] if more_h > ROUNDING and name in plan.week_of else [])
 
 
 def _newly_over(plan: Plan, used: np.ndarray, shop: ShopWeeks, week: int) -> list[str]:
     over = used[:, week] - plan.room[:, week]
     grown = (over > 1e-3) & (used[:, week] > plan.used[:, week] + ROUNDING)
-    return [f"week of {day_words(shop.mondays[week])}: {over[row]:,.3g} {plan.limit_names[row]} too many" for row in np.flatnonzero(grown)]
+    return [
+        f"week of {day_words(shop.mondays[week])}: {grouped(over[row])} {plan.limit_names[row]} too many" for row in np.flatnonzero(grown)
+    ]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from time import monotonic
+from functools import partial
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
@@ -18,6 +18,8 @@ WINDOW_GAP = 0.005  # how near to the best a window is solved
 NODES = 1  # branches looked at in a window: a count and no clock, so that the same jobs give the same plan on a slow machine too
 SLACK = 1e-6
 NONE = -1
+LONG_S = 1e6
+ENDLESS = partial(float, "inf")  # seconds left where nobody waits
 WITHIN, TIME, NOTHING_BETTER = "within the gap wanted", "time", "nothing better found"
 
 
@@ -74,14 +76,42 @@ def _driven(task: Task, weeks: np.ndarray) -> np.ndarray:
 
 
 def used_of_weeks(task: Task, weeks: np.ndarray) -> np.ndarray:
-    """Return what a choice of weeks takes of each limit, rows x weeks."""
+    """Return what a choice of weeks takes of each limit.
+
+    Parameters
+    ----------
+    task : Task
+        The planning task [-]
+    weeks : array of int
+        Week of each job, -1 for none [-]
+
+    Returns
+    -------
+    used : array
+        Rows x weeks, drives with them [h, days]
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from calcs.jobs import Job
+    >>> from calcs.place_plans import task_of
+    >>> from calcs.shop_weeks import ShopWeeks, Technician
+    >>> shop = ShopWeeks((date(2026, 1, 5), date(2026, 1, 12)), (Technician("A", frozenset({"test"}), (40, 40)),))
+    >>> task = task_of([Job("Filter", "Hill Farm", "test", 2, due=date(2026, 1, 9), visit_h=1.5)], shop)
+    >>> used_of_weeks(task, np.array([1])).tolist()
+    [[0.0, 3.5]]
+
+    Source
+    ------
+    Common practice, no source.
+    """
     used = np.zeros((task.room.shape[1], task.room.shape[0]))
     placed = np.flatnonzero(weeks >= 0)
     np.add.at(used, weeks[placed], task.needs[placed])
     return used.T + task.visit_needs.T @ _driven(task, weeks)
 
 
-def better_weeks(task: Task, start: np.ndarray, enough_h: float, time_limit_s: float) -> Search:
+def better_weeks(task: Task, start: np.ndarray, enough_h: float, seconds_left: Callable[[], float] = ENDLESS) -> Search:
     """Return a better choice of weeks than the one given: window after window of neighbouring weeks is chosen anew and kept if better.
 
     Law
@@ -96,8 +126,8 @@ def better_weeks(task: Task, start: np.ndarray, enough_h: float, time_limit_s: f
         Week of each job, -1 for none; within every limit [-]
     enough_h : float
         Cost at which the search ends [h]
-    time_limit_s : float
-        Most time; where it ends the search, another machine may find another plan [s]
+    seconds_left : callable
+        Tells how long the search may still go on; where that ends it, another computer may find another plan [s]
 
     Returns
     -------
@@ -112,7 +142,7 @@ def better_weeks(task: Task, start: np.ndarray, enough_h: float, time_limit_s: f
     >>> from calcs.shop_weeks import ShopWeeks, Technician
     >>> shop = ShopWeeks((date(2026, 1, 5), date(2026, 1, 12)), (Technician("A", frozenset({"test"}), (10, 10)),))
     >>> jobs = [Job(name, name, "test", 8, due=date(2026, 1, 9), overdue_h_per_day=rate) for name, rate in (("A", 0.1), ("B", 0.2))]
-    >>> better_weeks(task_of(jobs, shop), np.array([0, 1]), 0.0, 10.0).weeks.tolist()
+    >>> better_weeks(task_of(jobs, shop), np.array([0, 1]), 0.0).weeks.tolist()
     [1, 0]
 
     Source
@@ -120,18 +150,18 @@ def better_weeks(task: Task, start: np.ndarray, enough_h: float, time_limit_s: f
     P. Shaw, Using Constraint Programming and Local Search Methods to Solve Vehicle Routing Problems (1998), for parts chosen anew while the
     rest stands still (from memory); the parts are solved by the HiGHS solver in SciPy.
     """
-    ends, weeks, cost_h = monotonic() + time_limit_s, start, cost_of_weeks(task, start)
+    weeks, cost_h = start, cost_of_weeks(task, start)
     with ThreadPoolExecutor() as threads:
         for width in WIDTHS:
             gained = np.inf
             while gained > SLACK:
                 before = cost_h
                 for windows in window_pairs(task.room.shape[1], width):
-                    weeks = _chosen_anew(task, weeks, windows, ends, threads)
+                    weeks = _chosen_anew(task, weeks, windows, seconds_left, threads)
                     cost_h = cost_of_weeks(task, weeks)
                     if cost_h <= enough_h + SLACK:
                         return Search(weeks, cost_h, WITHIN)
-                    if monotonic() > ends:
+                    if seconds_left() <= 0:
                         return Search(weeks, cost_h, TIME)
                 gained = before - cost_h
     return Search(weeks, cost_h, NOTHING_BETTER)
@@ -165,21 +195,20 @@ def window_pairs(weeks: int, width: int) -> list[list[range]]:
     return [[range(at, min(at + width, weeks)) for at in (start, start + apart) if at < weeks] for start in range(apart) if start < weeks]
 
 
-def _chosen_anew(task: Task, weeks: np.ndarray, windows: Sequence[range], ends: float, threads: ThreadPoolExecutor) -> np.ndarray:
+def _chosen_anew(task: Task, weeks: np.ndarray, windows: Sequence[range], seconds_left, threads: ThreadPoolExecutor) -> np.ndarray:
     """Return the weeks after each window was chosen anew; a job without a week is offered to all, and stays in the first that takes it."""
     room, waiting, new = task.room - used_of_weeks(task, weeks), weeks == NONE, weeks.copy()
     mine = [np.flatnonzero(np.isin(weeks, window) | waiting) for window in windows]
-    chosen = threads.map(lambda jobs, window: _window(task, weeks, jobs, window, room, ends), mine, windows)
+    chosen = threads.map(lambda jobs, window: _window(task, weeks, jobs, window, room, seconds_left()), mine, windows)
     for jobs, found in zip(mine, chosen, strict=True):
         ours = ~(waiting[jobs] & (new[jobs] != NONE))
         new[jobs[ours]] = found[ours]
     return new
 
 
-def _window(task: Task, weeks: np.ndarray, jobs: np.ndarray, window: range, room: np.ndarray, ends: float) -> np.ndarray:
+def _window(task: Task, weeks: np.ndarray, jobs: np.ndarray, window: range, room: np.ndarray, seconds: float) -> np.ndarray:
     """Return the weeks of the jobs of one window chosen anew, or as they are where nothing better was found in time."""
     now = weeks[jobs]
-    seconds = ends - monotonic()
     if not len(jobs) or seconds <= 0:
         return now
     model = _Model(task, jobs, window)
@@ -230,7 +259,7 @@ class _Model:
                 LinearConstraint(driven, -np.inf, 0),
                 LinearConstraint(limits, -np.inf, free.ravel() + SLACK / 10),
             ],
-            options={"time_limit": seconds, "mip_rel_gap": WINDOW_GAP, "node_limit": NODES},
+            options={"time_limit": min(seconds, LONG_S), "mip_rel_gap": WINDOW_GAP, "node_limit": NODES},
         )
         if found.x is None:
             return None

@@ -10,6 +10,7 @@ from math import ceil
 from calcs.jobs import Job
 from calcs.shop_weeks import DAYS_PER_WEEK as DAYS
 from calcs.shop_weeks import Bay, ShopWeeks, Technician, days_of
+from calcs.thousands import grouped
 
 SHORTEST_PIECE_H = 0.5  # a job is not cut into pieces shorter than this
 ROUNDING = 1e-6
@@ -166,7 +167,7 @@ class Board:
             return "no day of the week is free of its season block and has its parts"
         left_h = sum(self.left[name][day] for name in able for day in days)
         if left_h + ROUNDING < job.hours + visit_h:
-            return f"needs {job.hours + visit_h:,.3g} h, all hands with the skill have {left_h:,.3g} h left"
+            return f"needs {grouped(job.hours + visit_h)} h, all hands with the skill have {grouped(left_h)} h left"
         if job.bay_days:
             return "no bay with its door is free while its hands are"
-        return f"needs {job.hours:,.3g} h, hands have only scraps left"
+        return f"needs {grouped(job.hours)} h, hands have only scraps left"

@@ -6,8 +6,10 @@ A run can be left and come back to, and cancelled without harm: it writes nothin
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from time import monotonic
 from uuid import uuid4
 
 from django.conf import settings
@@ -113,11 +115,17 @@ def _found(run: PlanRun, say) -> tuple[dict, float]:
     works += _pinned_without_hands(pinned, shop)
     say(f"choosing weeks for {len(works)} jobs")
     jobs = [work.job for work in works]
-    plan = make_plan(jobs, shop, TIME_LIMIT_S)
+    plan = make_plan(jobs, shop, countdown(TIME_LIMIT_S))
     say(f"giving days and hands to {len(plan.week_of)} jobs")
     days = days_of_plan(jobs, plan.week_of, shop)
     by_days = {"by_days_h": round(cost_of_plan(jobs, shop, days.week_of), 1), "travel_h": round(sum(p.travel_h for p in days.pieces), 1)}
     return _told(works, plan, days, shop, booked) | by_days, plan.gap
+
+
+def countdown(seconds: float) -> Callable[[], float]:
+    """Return what tells the seconds left from now on."""
+    ends = monotonic() + seconds
+    return lambda: ends - monotonic()
 
 
 def _pinned_without_hands(pinned, shop: ShopWeeks) -> list[Work]:

@@ -111,7 +111,8 @@ if __name__ == "__main__":
     for season in range(int(seasons)):
         jobs, shop, true = made_up_season(np.random.default_rng(season), int(number), load)
         start, worked = time.perf_counter(), time.process_time()
-        plan = make_plan(jobs, shop, time_limit_s=seconds - 8)
+        ends = start + seconds - 8
+        plan = make_plan(jobs, shop, lambda ends=ends: ends - time.perf_counter())
         spent, worked = time.perf_counter() - start, time.process_time() - worked
         ways = {
             "first come": in_order(jobs, shop, key=lambda job: (job.earliest, job.name)),
