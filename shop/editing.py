@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone, act, done_before
-from shop.changes.rows import last_change
+from shop.changes.rows import last_change, meanwhile_words
 from shop.forms_base import ActForm
 from shop.measures import Measure
 from shop.refusals import Refused
@@ -141,7 +141,10 @@ def act_page(request, form_class, do, given, *, title: str, address, said: str, 
                 return redirect(address(before.record))
             except Refused as refusal:
                 add_sentences(form, refusal)
-            except (ChangedMeanwhile, IntegrityError):
+            except ChangedMeanwhile as meanwhile:
+                status = 409
+                form.add_error(None, meanwhile_words(meanwhile.record))
+            except IntegrityError:
                 status = 409
                 form.add_error(
                     None,

@@ -44,6 +44,13 @@ def last_change(record) -> ChangeRow | None:
     return next(iter(change_rows(ChangeEntry.objects.of(record)[:1])), None)
 
 
+def meanwhile_words(record) -> str:
+    """Return the one sentence for who comes second: who changed the record, when, and that nothing was written."""
+    last = last_change(record) if record is not None and record.pk else None
+    who = f"{last.who} changed “{record}” on {last.at}" if last else f"Somebody else changed “{record}”"
+    return f"{who}, after you opened it, so nothing was written. Look at it as it stands now, and do it again if it still holds."
+
+
 def _row(entry: ChangeEntry, act, model) -> ChangeRow:
     who = (act.by.get_full_name() or act.by.get_username()) if act and act.by else "the system"
     noun = str(model._meta.verbose_name) if model else entry.table

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.models import Contact, Customer, Site
 from fleet.models.base import ChangedMeanwhile
+from shop.changes.rows import meanwhile_words
 from shop.customers import actions
 from shop.customers.forms import ContactForm, CustomerFilter, CustomerForm, SiteForm
 from shop.customers.rows import customer_page, customers_listed
@@ -73,8 +74,11 @@ def retire_customer(request, pk):
             version=int(version) if version.isdecimal() and len(version) < 9 else 0,
             by=request.user,
         )
-    except ChangedMeanwhile:
-        return render(request, "shop/customers/customer.html", customer_page(Customer.objects.get(pk=pk)) | {"meanwhile": True}, status=409)
+    except ChangedMeanwhile as meanwhile:
+        words = meanwhile_words(meanwhile.record)
+        return render(
+            request, "shop/customers/customer.html", customer_page(Customer.objects.get(pk=pk)) | {"meanwhile": words}, status=409
+        )
     return redirect(address(found))
 
 

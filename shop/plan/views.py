@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.models import Machine
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone
+from shop.changes.rows import meanwhile_words
 from shop.due.fleet_due import fleet_due
 from shop.due.rows import chosen, due_rows
 from shop.due.shop_figures import shop_figures
@@ -105,8 +106,11 @@ def _act_on_run(request, pk, do, said: str, to: str):
         messages.success(request, said)
     except AlreadyDone:
         pass
-    except (Refused, ChangedMeanwhile) as refusal:
+    except Refused as refusal:
         messages.error(request, str(refusal))
+        return redirect("plan_run", pk=pk)
+    except ChangedMeanwhile as meanwhile:
+        messages.error(request, meanwhile_words(meanwhile.record))
         return redirect("plan_run", pk=pk)
     return redirect(to) if to == "plan" else redirect(to, pk=pk)
 
@@ -217,9 +221,9 @@ def move_booking(request, pk):
                     return redirect("booking", pk=found.pk)
                 except Refused as refusal:
                     add_sentences(form, refusal)
-                except ChangedMeanwhile:
+                except ChangedMeanwhile as meanwhile:
                     status = 409
-                    form.add_error(None, "Somebody else changed this booking after you opened it; nothing was written. Open it anew.")
+                    form.add_error(None, meanwhile_words(meanwhile.record))
     return render(request, "shop/plan/move.html", context, status=status)
 
 
@@ -240,8 +244,8 @@ def _act_on_booking(request, pk, do, said: str):
         pass
     except Refused as refusal:
         messages.error(request, str(refusal))
-    except ChangedMeanwhile:
-        messages.error(request, "Somebody else changed this booking after you opened it; nothing was written. This is how it stands now.")
+    except ChangedMeanwhile as meanwhile:
+        messages.error(request, meanwhile_words(meanwhile.record))
     return redirect("booking", pk=pk)
 
 

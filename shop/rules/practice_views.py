@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from calcs.calendar_sums import day_words
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone
+from shop.changes.rows import meanwhile_words
 from shop.due.fleet_due import fleet_due
 from shop.due.rows import due_rows, moved_by_season
 from shop.due.shop_figures import FIGURES, shop_figures
@@ -144,6 +145,6 @@ def retire_season(request, pk):
         actions.retire_season(by=request.user, block=found, version=int(version) if version.isdecimal() else -1)
     except AlreadyDone:
         pass
-    except ChangedMeanwhile:
-        messages.error(request, "Somebody else changed this block after you opened the page; nothing was written.")
+    except ChangedMeanwhile as meanwhile:
+        messages.error(request, meanwhile_words(meanwhile.record))
     return redirect("seasons")

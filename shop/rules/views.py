@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone
+from shop.changes.rows import meanwhile_words
 from shop.editing import record_page
 from shop.lists import PER_PAGE
 from shop.models import IntervalRule, ServiceTask
@@ -89,6 +90,6 @@ def retire_interval_rule(request, pk):
         pass
     except Refused as refusal:
         messages.error(request, str(refusal))
-    except ChangedMeanwhile:
-        messages.error(request, "Somebody else changed this rule after you opened it; nothing was written. This is how it stands now.")
+    except ChangedMeanwhile as meanwhile:
+        messages.error(request, meanwhile_words(meanwhile.record))
     return redirect(address(found))

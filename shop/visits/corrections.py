@@ -13,6 +13,7 @@ from fleet.models.base import ChangedMeanwhile
 from fleet.unit_hours import component_h
 from shop.acts import act
 from shop.advice.review import review_after
+from shop.changes.rows import meanwhile_words
 from shop.models import TaskDone, Visit
 from shop.refusals import Refused
 from shop.visits.entries import HoursEntry
@@ -65,8 +66,8 @@ def correct_test(*, by, test: DriveTest, reason: str, version: int, token: str =
             setattr(test, name, value)
         try:
             test.save_over(version)
-        except ChangedMeanwhile:
-            raise Refused(MEANWHILE) from None
+        except ChangedMeanwhile as meanwhile:
+            raise Refused(meanwhile_words(meanwhile.record)) from None
         assess_drive_test(test)
         review_after(test.machine)
         frame.made = test

@@ -7,13 +7,9 @@ from django.urls import reverse
 
 from fleet.models.base import ChangedMeanwhile
 from shop.acts import AlreadyDone
+from shop.changes.rows import meanwhile_words
 from shop.editing import add_sentences
 from shop.refusals import Refused
-
-MEANWHILE = (
-    "Somebody else changed {} after you opened it, so nothing was written. It is shown as it stands now: look, "
-    "and do it again if it still holds."
-)
 
 
 def act_on(request, order, do, said: str = ""):
@@ -28,8 +24,8 @@ def act_on(request, order, do, said: str = ""):
         for sentence in refusal.sentences:
             messages.error(request, sentence)
     except (ChangedMeanwhile, IntegrityError) as meanwhile:
-        about = getattr(meanwhile, "record", order)
-        return render(request, "shop/workorders/meanwhile.html", {"order": order, "words": MEANWHILE.format(f"“{about}”")}, status=409)
+        words = meanwhile_words(getattr(meanwhile, "record", order))
+        return render(request, "shop/workorders/meanwhile.html", {"order": order, "words": words}, status=409)
     return redirect("order", pk=order.pk)
 
 
@@ -49,6 +45,6 @@ def form_page(request, form, do, *, order=None, title: str, said: str, template:
                 add_sentences(form, refusal)
             except (ChangedMeanwhile, IntegrityError) as meanwhile:
                 status = 409
-                form.add_error(None, MEANWHILE.format(f"“{getattr(meanwhile, 'record', order)}”"))
+                form.add_error(None, meanwhile_words(getattr(meanwhile, "record", order)))
     back = reverse("order", args=[order.pk]) if order else None
     return render(request, template, {"form": form, "title": title, "order": order, "back": back, **context}, status=status)
