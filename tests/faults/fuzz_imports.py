@@ -140,13 +140,14 @@ def form_of(body: bytes) -> str:
 
 
 def _all_seeds() -> list[tuple[str, bytes]]:
-    from tests.shop.exchange.sheets_of_floor import LAB, SNAPSHOT, WIDE, as_csv, as_workbook, long_rows
+    from tests.shop.exchange.sheets_of_floor import LAB, SNAPSHOT, SNAPSHOT_AS_JSON, WIDE, as_csv, as_workbook, long_rows
 
     own = [
         ("readings", as_csv(long_rows())),
         ("readings", WIDE.encode()),
         ("readings", as_workbook(long_rows())),
         ("hours", SNAPSHOT.encode()),
+        ("hours", SNAPSHOT_AS_JSON.encode()),
     ]
     own += [("samples", LAB.encode()), ("samples", as_workbook([line.split(",") for line in LAB.splitlines()]))]
     kinds = {"readings": "readings", "hours": "hours", "lab": "samples"}

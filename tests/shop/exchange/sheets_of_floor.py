@@ -77,6 +77,10 @@ SNAPSHOT = (
     "<SerialNumber>HW180-00421</SerialNumber></EquipmentHeader>"
     '<CumulativeOperatingHours datetime="2026-03-20T04:50:10Z"><Hour>1214.9</Hour></CumulativeOperatingHours></Equipment></Fleet>'
 )
+SNAPSHOT_AS_JSON = (
+    '{"Fleet": {"Equipment": [{"EquipmentHeader": {"OEMName": "Hollowick", "EquipmentID": "M-00001", "SerialNumber": "HW180-00421"}, '
+    '"CumulativeOperatingHours": {"Datetime": "2026-03-20T04:50:10Z", "Hour": 1214.9}}]}}'
+)
 LAB = (
     "LabNo,SampleLabel,Sampled,Unit,HrsOil,HrsUnit,Fluid,V40,Water%,Fe,Cu,Cr,ISO4406,Comment\n"
     'T-1,LK 00001,2026-03-12,M-00001,200,1211,HYDROL46,"46,1",650 ppm,<1,22,ND,20/18/14,\n'
