@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 
 from fleet.assess import assess_all
@@ -103,6 +104,7 @@ def demo_shop(transactional_db, kept_demo):
         with closing(sqlite3.connect(kept_demo)) as kept:
             kept.backup(connection.connection)
         return
+    call_command("flush", interactive=False, verbosity=0)  # numbers begin at one, whichever tests came before
     fill(date.today())
     assess_all(Reading.objects.all())
     review_shop()
