@@ -17,7 +17,7 @@ from calcs.thousands import grouped
 from calcs.trips import drive_needs, trip_of_jobs, visit_hours
 
 GAP_WANTED = 0.03
-PACKING = 0.95  # share of a week's hours and bay days that is left once work is cut into days and hands; tried in tests/bench
+PACKING = 0.96  # share of a week's hours and bay days that is left once work is cut into days and hands; tried in tests/bench
 ROUNDING = 1e-6
 
 

@@ -111,7 +111,7 @@ if __name__ == "__main__":
     for season in range(int(seasons)):
         jobs, shop, true = made_up_season(np.random.default_rng(season), int(number), load)
         start, worked = time.perf_counter(), time.process_time()
-        ends = start + seconds - 8
+        ends = start + seconds - 7
         plan = make_plan(jobs, shop, lambda ends=ends: ends - time.perf_counter())
         spent, worked = time.perf_counter() - start, time.process_time() - worked
         ways = {

@@ -91,7 +91,7 @@ def test_a_job_that_fits_nowhere_is_named_with_the_reason():
         "Tall": "needs a door of 4.3 m, the tallest is 4 m",
         "Late parts": "parts come on 1 Sep",
         "Blocked": "season block Harvest",
-        "Big": "every week allowed is full: week of 4 May is short of 21.5 hours of reseal",
+        "Big": "every week allowed is full: week of 4 May is short of 21.4 hours of reseal",
     }
 
 
