@@ -197,27 +197,26 @@ def window_pairs(weeks: int, width: int) -> list[list[range]]:
 
 def _chosen_anew(task: Task, weeks: np.ndarray, windows: Sequence[range], seconds_left, threads: ThreadPoolExecutor) -> np.ndarray:
     """Return the weeks after each window was chosen anew; a job without a week is offered to all, and stays in the first that takes it."""
-    room, waiting, new = task.room - used_of_weeks(task, weeks), weeks == NONE, weeks.copy()
+    waiting, new = weeks == NONE, weeks.copy()
     mine = [np.flatnonzero(np.isin(weeks, window) | waiting) for window in windows]
-    chosen = threads.map(lambda jobs, window: _window(task, weeks, jobs, window, room, seconds_left()), mine, windows)
+    chosen = threads.map(lambda jobs, window: _window(task, weeks, jobs, window, seconds_left()), mine, windows)
     for jobs, found in zip(mine, chosen, strict=True):
         ours = ~(waiting[jobs] & (new[jobs] != NONE))
         new[jobs[ours]] = found[ours]
     return new
 
 
-def _window(task: Task, weeks: np.ndarray, jobs: np.ndarray, window: range, room: np.ndarray, seconds: float) -> np.ndarray:
+def _window(task: Task, weeks: np.ndarray, jobs: np.ndarray, window: range, seconds: float) -> np.ndarray:
     """Return the weeks of the jobs of one window chosen anew, or as they are where nothing better was found in time."""
-    now = weeks[jobs]
     if not len(jobs) or seconds <= 0:
-        return now
-    model = _Model(task, jobs, window)
-    alone = np.full(len(task.jobs), NONE)
-    alone[jobs] = now
-    free = (room + used_of_weeks(task, alone))[:, window]
-    found = model.solve(free, seconds)
-    better = found is not None and model.cost_h(found) < model.cost_h(now) - SLACK
-    return found if better else now
+        return weeks[jobs]
+    tried = weeks.copy()
+    tried[jobs] = NONE
+    found = _Model(task, jobs, window).solve((task.room - used_of_weeks(task, tried))[:, window], seconds)
+    if found is None:
+        return weeks[jobs]
+    tried[jobs] = found
+    return found if cost_of_weeks(task, tried) < cost_of_weeks(task, weeks) - SLACK else weeks[jobs]
 
 
 class _Model:
@@ -229,13 +228,6 @@ class _Model:
         self.places, where = np.unique(task.place[jobs], return_inverse=True)
         self.trip = where[self.job] * len(self.window) + self.week  # the drive that each job and week asks for
         self.drives, self.drive = np.unique(self.trip, return_inverse=True)
-
-    def cost_h(self, weeks: np.ndarray) -> float:
-        alone = np.full(len(self.task.jobs), NONE)
-        alone[self.jobs] = weeks
-        others = np.ones(len(self.task.jobs), bool)
-        others[self.jobs] = False
-        return cost_of_weeks(self.task, alone) - self.task.unplaced_h[others].sum()
 
     def solve(self, free: np.ndarray, seconds: float) -> np.ndarray | None:
         """Return the week of each job, or None where the solver found no plan."""

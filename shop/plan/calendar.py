@@ -14,6 +14,7 @@ from shop.due.rows import DueRow, chosen, due_rows
 from shop.models import Booking, CalendarKey
 from shop.models.changes import ChangeEntry
 from shop.plan.sequence import mark_of_shop, sequences_of_bookings, sequences_of_tasks
+from shop.plan.work import target_of
 
 PAST_DAYS = 60
 MOST_TASKS = 500
@@ -159,7 +160,5 @@ def _add_standing(todo: Todo, row: DueRow) -> None:
         todo.add("percent-complete", 100)
         return
     todo.add("status", "NEEDS-ACTION")
-    day = row.slot_day if row.move and row.slot_day else row.due_day
-    day = row.deferred_day if row.state == "deferred" and row.deferred_day else day
-    if day:
+    if day := target_of(row):
         todo.add("due", day)
