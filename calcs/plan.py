@@ -118,7 +118,9 @@ def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h
     used, visits = _load(jobs, shop, placed)
     room_left, planned_left = limits.room - used, (task.room if task else limits.room) - used
     unplaced = {
-        job.name: why_unplaced(job, shop, limits, planned_left, _drives(job, shop, placed, jobs)) for job in jobs if job.name not in placed
+        job.name: why_unplaced(job, shop, limits, planned_left, _drive(task, week_of, task.place[number]))
+        for number, job in enumerate(jobs)
+        if job.name not in placed
     }
     over = [
         f"week of {day_words(shop.mondays[week])}: {grouped(used[row, week] - limits.room[row, week])} {limits.names[row]} too many"
@@ -127,12 +129,10 @@ def _told(task: Task | None, shop: ShopWeeks, week_of: Mapping[str, int], cost_h
     return Plan(placed, unplaced, float(cost_h), float(bound_h), visits, tuple(over), used, limits.room, limits.names, stopped)
 
 
-def _drives(job: Job, shop: ShopWeeks, placed: Mapping[str, int], jobs: Sequence[Job]) -> np.ndarray:
+def _drive(task: Task, week_of: Mapping[str, int], place: int) -> np.ndarray:
     """Return what the drive for one more job takes of each limit, rows x weeks: nothing where its trip is made anyway."""
-    trips, limits = trip_of_jobs(jobs, shop), limits_of(shop)
-    made = {placed[other.name] for other in jobs if other.name in placed and trips[other.name] == trips[job.name]}
-    drive = drive_needs([trips[job.name][1]], [visit_hours(jobs)[job.place]], limits)[0]
-    return np.outer(drive, [week not in made for week in range(len(shop.mondays))])
+    made = {week_of[job.name] for job, where in zip(task.jobs, task.place, strict=True) if where == place}
+    return np.outer(task.visit_needs[place], [week not in made for week in range(task.room.shape[1])])
 
 
 def _load(jobs: Sequence[Job], shop: ShopWeeks, week_of: Mapping[str, int]) -> tuple[np.ndarray, dict[tuple[str, int], float]]:
